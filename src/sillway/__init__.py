@@ -1,0 +1,1 @@
+"""sillway: will this rider, in this chair, ride in this van? Every answer proved, or it says not."""

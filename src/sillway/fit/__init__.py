@@ -1,0 +1,1 @@
+"""Will this rider, in this chair, ride in this van?"""

@@ -1,0 +1,1 @@
+"""Plan-view motion: proof of no, certified drive, and what lies between."""
