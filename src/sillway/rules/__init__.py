@@ -20,7 +20,7 @@ from sillway.rules.load import (
     text,
     values_of,
 )
-from sillway.rules.rule import KINDS, PROVENANCES, Cell, Rule, Value
+from sillway.rules.model import KINDS, PROVENANCES, Cell, Rule, Value
 
 __all__ = [
     "KINDS",

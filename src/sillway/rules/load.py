@@ -30,7 +30,7 @@ from types import MappingProxyType
 
 from sillway.errors import BadInput
 from sillway.rules.parse import Fault, rules_in
-from sillway.rules.rule import Cell, Interval, Rule
+from sillway.rules.model import Cell, Interval, Rule
 
 
 class RuleError(BadInput):

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from types import MappingProxyType
 
 from sillway.rules.convert import UNITS
-from sillway.rules.rule import KINDS, PROVENANCES, Cell, Rule, Value
+from sillway.rules.model import KINDS, PROVENANCES, Cell, Rule, Value
 
 HEAD_KEYS = ("question", "kind", "values")
 VALUE_KEYS = (
