@@ -8,6 +8,7 @@ where their open z-ranges overlap.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -64,6 +65,24 @@ class Scene:
     goal: PoseBox
     bounds: tuple[Point, Point]
     drive: Drive = field(default_factory=Spot)
+
+
+def never() -> bool:
+    """There is no hurry."""
+    return False
+
+
+@dataclass(frozen=True, slots=True)
+class Budget:
+    """How much work a question may cost before it ends undecided.
+
+    Attributes:
+        max_boxes: boxes of poses that may be made.
+        late: asked now and then; True stops the work (the caller holds the clock).
+    """
+
+    max_boxes: int = 400_000
+    late: Callable[[], bool] = never
 
 
 class Verdict(StrEnum):
