@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 
+MISSING = ""
+
+
 class BadInput(ValueError):  # noqa: N818 - named for what it tells the user
     """Something the user gave cannot be used.
 
@@ -27,6 +30,8 @@ class BadInput(ValueError):  # noqa: N818 - named for what it tells the user
         "ramp.length: '34 furlongs' will not do; give a length such as 34 1/2 in"
         """
         where = f"{self.source}: " if self.source else ""
+        if self.given == MISSING:
+            return f"{where}{self.field}: nothing given; give {self.wanted}"
         return f"{where}{self.field}: {self.given!r} will not do; give {self.wanted}"
 
     def at(self, source: str) -> BadInput:

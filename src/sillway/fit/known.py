@@ -1,0 +1,104 @@
+"""What is known of a measure: an interval, where it came from, and whether it was assumed."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+from sillway import rules
+from sillway.records.measure import Measure, Way
+
+# Measures of these inside units have a default tolerance for each way, as rule data.
+_TOLERANCE_RULE = "tolerance.{kind}.{way}"
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A value as an interval in the inside unit.
+
+    Attributes:
+        name: the measure as the records name it (``ramp.length``).
+        low, high: its ends, tolerance applied.
+        unit: inside unit.
+        way: how it was come by.
+        typed: what was written, or the assumed range in words.
+        source: where an assumed range comes from.
+    """
+
+    name: str
+    low: float
+    high: float
+    unit: str
+    way: Way
+    typed: str
+    source: str = ""
+
+    @property
+    def mid(self) -> float:
+        """The middle of the interval."""
+        return (self.low + self.high) / 2
+
+    @property
+    def half_width(self) -> float:
+        """How far it may be off."""
+        return (self.high - self.low) / 2
+
+    @property
+    def assumed(self) -> bool:
+        """Whether nobody measured it."""
+        return self.way is Way.ASSUMED
+
+    def at_least_zero(self) -> Known:
+        """The same, for a size that cannot be negative."""
+        if self.low >= 0:
+            return self
+        return exact(self.name, max(self.high, 0.0), self.unit) if self.high <= 0 else _cut(self)
+
+
+def _cut(known: Known) -> Known:
+    return Known(
+        known.name, 0.0, known.high, known.unit, known.way, known.typed, known.source
+    )  # fmt: skip
+
+
+def exact(name: str, value: float, unit: str, typed: str = "") -> Known:
+    """A value without tolerance: a count, or a limit of a rule."""
+    return Known(name, value, value, unit, Way.LABEL, typed or f"{value:g} {unit}")
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """The day whose rules hold; turns measures into what is known of them."""
+
+    on: dt.date
+
+    def tolerance(self, measure: Measure, unit: str) -> float:
+        """How far the measure may be off, by its own word or by the rule of its way.
+
+        Raises:
+            RuleError: if no rule holds on that day.
+        """
+        if measure.tolerance is not None:
+            return measure.tolerance
+        kind = {"mm": "length", "kg": "mass", "N": "force", "rad": "slope"}[unit]
+        way = str(measure.way).replace(" ", "_").replace("'", "")
+        return rules.number(_TOLERANCE_RULE.format(kind=kind, way=way), self.on)
+
+    def known(self, name: str, measure: Measure, unit: str = "mm") -> Known:
+        """A measure with its tolerance applied."""
+        tolerance = self.tolerance(measure, unit)
+        low, high = measure.value - tolerance, measure.value + tolerance
+        return Known(name, low, high, unit, measure.way, measure.typed)
+
+    def assumed(self, name: str, rule_id: str, unit: str = "mm") -> Known:
+        """The range that rule data assumes where nothing was measured."""
+        low, high = rules.interval(rule_id, self.on)
+        rule = rules.rule(rule_id, self.on)
+        typed = f"assumed ({rule_id})"
+        return Known(name, low, high, unit, Way.ASSUMED, typed, rule.source)
+
+    def known_or(self, name: str, measure: Measure | None, rule_id: str, unit: str = "mm") -> Known:
+        """The measure if there is one, else the assumed range."""
+        if measure is None:
+            return self.assumed(name, rule_id, unit)
+        return self.known(name, measure, unit)
