@@ -1,8 +1,7 @@
 """Exact conversions from the units printed in rules to mm, kg, N and rad.
 
-Sources: inch, foot, mile, pound: international yard and pound agreement, 1959. Standard gravity
-9.80665 m/s²: 3rd General Conference on Weights and Measures, 1901; pound-force and kilogram-force
-follow from it. The file ``constants.toml`` lists the same figures, and a test compares the two.
+The defining figures are those of ``sillway.units``; ``constants.toml`` lists the same, and a test
+compares the two.
 """
 
 from __future__ import annotations
@@ -11,38 +10,35 @@ import math
 from fractions import Fraction
 from typing import Final
 
-INCH_MM: Final = Fraction(254, 10)
-POUND_KG: Final = Fraction(45359237, 100_000_000)
-GRAVITY_M_S2: Final = Fraction(980665, 100_000)
+from sillway.units import G_M_S2, KG_PER_LB, M_PER_MILE, MM_PER_32ND, MM_PER_IN, N_PER_LBF
 
 #: Unit as printed -> (factor, unit after conversion). A factor of one keeps the figure as it is.
 LINEAR: Final[dict[str, tuple[Fraction, str]]] = {
     "mm": (Fraction(1), "mm"),
     "cm": (Fraction(10), "mm"),
     "m": (Fraction(1000), "mm"),
-    "km": (Fraction(1_000_000), "mm"),
-    "in": (INCH_MM, "mm"),
-    "in/32": (INCH_MM / 32, "mm"),
-    "ft": (12 * INCH_MM, "mm"),
-    "mi": (63_360 * INCH_MM, "mm"),
+    "km": (Fraction(1), "km"),
+    "in": (MM_PER_IN, "mm"),
+    "in/32": (MM_PER_32ND, "mm"),
+    "ft": (12 * MM_PER_IN, "mm"),
+    "mi": (M_PER_MILE / 1000, "km"),
     "kg": (Fraction(1), "kg"),
-    "lb": (POUND_KG, "kg"),
+    "lb": (KG_PER_LB, "kg"),
     "N": (Fraction(1), "N"),
-    "kgf": (GRAVITY_M_S2, "N"),
-    "lbf": (POUND_KG * GRAVITY_M_S2, "N"),
-    "N/mm": (Fraction(1), "N/mm"),
+    "kgf": (G_M_S2, "N"),
+    "lbf": (N_PER_LBF, "N"),
     "rad": (Fraction(1), "rad"),
     "m/s2": (Fraction(1), "m/s2"),
+    "g": (G_M_S2, "m/s2"),
     "ratio": (Fraction(1), "ratio"),
     "percent": (Fraction(1, 100), "ratio"),
     "count": (Fraction(1), "count"),
     "L": (Fraction(1), "L"),
     "kg/L": (Fraction(1), "kg/L"),
-    "days": (Fraction(1), "days"),
-    "s": (Fraction(1), "s"),
 }
 
-#: Every unit a rule may carry. ``1:n`` is a slope by its run for a rise of one; ``text`` is words.
+#: Every unit a rule may carry. ``1:n`` is a slope by its run for a rise of one, ``g`` an
+#: acceleration in standard gravities, ``text`` words.
 UNITS: Final[tuple[str, ...]] = (*LINEAR, "deg", "1:n", "text")
 
 

@@ -29,8 +29,8 @@ from pathlib import Path
 from types import MappingProxyType
 
 from sillway.errors import BadInput
-from sillway.rules.parse import Fault, rules_in
 from sillway.rules.model import Cell, Interval, Rule
+from sillway.rules.parse import Fault, rules_in
 
 
 class RuleError(BadInput):

@@ -6,6 +6,7 @@ import math
 import tomllib
 from collections.abc import Mapping
 from datetime import date, datetime
+from itertools import pairwise
 from types import MappingProxyType
 
 from sillway.rules.convert import UNITS
@@ -73,7 +74,7 @@ def _rule(rule_id: str, head: object, file: str) -> tuple[Rule, ...]:
         raise Fault(rule_id, "has no values.")
     found = [_value(rule_id, question, kind, row, file) for row in rows]
     found.sort(key=lambda one: one.in_force)
-    for earlier, later in zip(found, found[1:], strict=False):
+    for earlier, later in pairwise(found):
         if earlier.in_force == later.in_force:
             raise Fault(rule_id, f"has two values for one day, {later.in_force.isoformat()}.")
     return tuple(found)
