@@ -76,11 +76,13 @@ class Proof:
         covered: the places, directions, postures and seat states that were covered.
         reasons: for each of them the check that fails and by how much at its good end.
         drive: proof objects of the drive engine by what they cover, for `--proof`.
+        pinch: where the widest of the ways is closed; its clearance is negative, by what is short.
     """
 
     covered: tuple[str, ...]
     reasons: tuple[str, ...]
     drive: Mapping[str, object] = field(default_factory=dict)
+    pinch: Narrowest | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +95,7 @@ class SideView:
         body: outlines of the layers as they stand at that moment.
         wheels: (centre x, centre z, radius).
         deciding: the two points whose distance decides here, and the margin.
+        check_id: the check that this moment shows.
     """
 
     says: str
@@ -102,6 +105,24 @@ class SideView:
     wheels: tuple[tuple[float, float, float], ...]
     deciding: tuple[Point, Point] | None = None
     margin_mm: float | None = None
+    check_id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """One moment of the certified way, for playback.
+
+    Attributes:
+        pose: on the certified path, van frame.
+        clearance_mm: guaranteed lower bound of the clearance there.
+        z_mm: height of the body origin above the cabin floor (below zero on the ramp).
+        pitch_rad: tilt of the chair's stand, the end towards the cabin up counting positive.
+    """
+
+    pose: Pose
+    clearance_mm: float
+    z_mm: float = 0.0
+    pitch_rad: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +146,7 @@ class FitAnswer:
     side_views: tuple[SideView, ...] = ()
     place_pose: Pose | None = None
     body: tuple[Prism, ...] = ()  # nominal, as it rides, chair frame
+    playback: tuple[Frame, ...] = ()
 
     def check(self, check_id: str) -> Check:
         """The check of that id.
