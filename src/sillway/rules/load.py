@@ -23,13 +23,13 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from pathlib import Path
 from types import MappingProxyType
 
 from sillway.errors import BadInput
-from sillway.rules.model import Cell, Interval, Rule
+from sillway.rules.model import Cell, Interval, Rule, Value
 from sillway.rules.parse import Fault, rules_in
 
 
@@ -170,9 +170,14 @@ def ids() -> list[str]:
     return sorted(book().history)
 
 
+@lru_cache(maxsize=4096)  # one fit asks some hundred rules, again and again, for one day
+def _si(rule_id: str, on: date) -> Value:
+    return rule(rule_id, on).si()
+
+
 def number(rule_id: str, on: date) -> float:
     """The rule's single figure in mm, kg, N or rad. Raises RuleError if it is not one figure."""
-    value = rule(rule_id, on).si()
+    value = _si(rule_id, on)
     if isinstance(value, float):
         return value
     raise _other_shape(rule_id, "one figure")
@@ -180,7 +185,7 @@ def number(rule_id: str, on: date) -> float:
 
 def interval(rule_id: str, on: date) -> Interval:
     """The rule's (low, high) in mm, kg, N or rad. Raises RuleError if it is not a pair."""
-    value = rule(rule_id, on).si()
+    value = _si(rule_id, on)
     if isinstance(value, tuple):
         return value
     raise _other_shape(rule_id, "a range")
@@ -188,7 +193,7 @@ def interval(rule_id: str, on: date) -> Interval:
 
 def table(rule_id: str, on: date) -> Mapping[str, Cell]:
     """The rule's table in mm, kg, N or rad, by row name. Raises RuleError if it is not one."""
-    value = rule(rule_id, on).si()
+    value = _si(rule_id, on)
     if isinstance(value, Mapping):
         return value
     raise _other_shape(rule_id, "a table")
@@ -196,7 +201,7 @@ def table(rule_id: str, on: date) -> Mapping[str, Cell]:
 
 def text(rule_id: str, on: date) -> str:
     """The rule's words. Raises RuleError if it is a figure."""
-    value = rule(rule_id, on).si()
+    value = _si(rule_id, on)
     if isinstance(value, str):
         return value
     raise _other_shape(rule_id, "words")

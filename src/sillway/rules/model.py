@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from types import MappingProxyType
 from typing import Final
 
 from sillway.rules.convert import to_si, unit_si
@@ -65,7 +66,8 @@ class Rule:
         if self.value_si is not None:
             return self.value_si
         if isinstance(self.value, Mapping):
-            return {key: _cell_si(cell, self.unit) for key, cell in self.value.items()}
+            rows = {key: _cell_si(cell, self.unit) for key, cell in self.value.items()}
+            return MappingProxyType(rows)
         return _cell_si(self.value, self.unit)
 
     @property
