@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 MISSING = ""
 
 
@@ -45,5 +44,11 @@ def shorten(given: object, most: int = 60) -> str:
     >>> shorten("a" * 80)[-4:]
     'aaa…'
     """
-    text = " ".join(str(given).split())
+    try:
+        text = " ".join(str(given).split())
+    except ValueError:
+        # Python does not print a whole number of more than some 4,000 digits.
+        text = "a number of thousands of digits"
+    except RecursionError:
+        text = "entries nested too deep"
     return text if len(text) <= most else text[: most - 1] + "…"

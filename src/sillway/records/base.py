@@ -8,7 +8,9 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from sillway.records.measure import Way
 
-Name = Annotated[str, Field(min_length=1, max_length=80)]
+# Words on one line: control characters would break a sheet or forge a line of output.
+_ONE_LINE = r"^[^\x00-\x1f\x7f]*[^\x00-\x20\x7f][^\x00-\x1f\x7f]*$"
+Name = Annotated[str, Field(min_length=1, max_length=80, pattern=_ONE_LINE)]
 Note = Annotated[str, Field(max_length=2000)]
 Units = Literal["inch-pound", "metric"]
 

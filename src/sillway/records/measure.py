@@ -12,7 +12,7 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from sillway import units
-from sillway.errors import BadInput
+from sillway.errors import BadInput, shorten
 from sillway.units import Kind
 
 
@@ -137,7 +137,7 @@ class MeasureOf:
 
 
 def refused(given: Any, wanted: str) -> PydanticCustomError:
-    return PydanticCustomError("measure", "{wanted}", {"wanted": wanted, "given": str(given)})
+    return PydanticCustomError("measure", "{wanted}", {"wanted": wanted, "given": shorten(given)})
 
 
 def _as_given(measure: Measure) -> Any:

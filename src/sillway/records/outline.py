@@ -12,7 +12,7 @@ from pydantic_core import CoreSchema, core_schema
 from sillway.records.measure import MeasureOf, Way, refused
 from sillway.units import Kind
 
-_FORMS = 'corners as "x, y; x, y; …" or [[x, y], …], or a rectangle {"x": [a, b], "y": [a, b]}'
+FORMS = 'corners as "x, y; x, y; …" or [[x, y], …], or a rectangle {"x": [a, b], "y": [a, b]}'
 _MOST_CORNERS = 200
 _PLACE = MeasureOf(Kind.LENGTH, signed=True)
 
@@ -51,7 +51,7 @@ class _OutlineOf:
         number = {"anyOf": [{"type": "string"}, {"type": "number"}]}
         pair = {"type": "array", "items": number, "minItems": 2, "maxItems": 2}
         return {
-            "description": _FORMS,
+            "description": FORMS,
             "anyOf": [
                 {"type": "string"},
                 {"type": "array", "items": pair, "minItems": 3},
@@ -83,7 +83,7 @@ def _read(given: Any, info: core_schema.ValidationInfo) -> Outline:
     if isinstance(given, dict):
         known = {"corners"} if "corners" in given else {"x", "y"}
         if not known <= set(given) or set(given) - known - {"way", "tolerance"}:
-            raise refused(given, _FORMS)
+            raise refused(given, FORMS)
         try:
             way = Way(given.get("way", way))
         except ValueError:
@@ -97,7 +97,7 @@ def _read(given: Any, info: core_schema.ValidationInfo) -> Outline:
 
 def _rectangle(given: dict[str, Any]) -> list[list[Any]]:
     if not all(isinstance(given[k], list) and len(given[k]) == 2 for k in ("x", "y")):
-        raise refused(given, _FORMS)
+        raise refused(given, FORMS)
     (x0, x1), (y0, y1) = given["x"], given["y"]
     return [[x0, y0], [x1, y0], [x1, y1], [x0, y1]]
 
@@ -106,11 +106,11 @@ def _points(corners: Any, metric: bool) -> list[tuple[float, float]]:
     if isinstance(corners, str):
         corners = [corner.split(",") for corner in corners.strip(" ;").split(";")]
     if not isinstance(corners, list) or not 3 <= len(corners) <= _MOST_CORNERS:
-        raise refused(corners, f"{_FORMS}, 3 to {_MOST_CORNERS} corners")
+        raise refused(corners, f"{FORMS}, 3 to {_MOST_CORNERS} corners")
     points = []
     for corner in corners:
         if not isinstance(corner, list | tuple) or len(corner) != 2:
-            raise refused(corner, _FORMS)
+            raise refused(corner, FORMS)
         points.append((_PLACE.number(corner[0], metric), _PLACE.number(corner[1], metric)))
     return points
 

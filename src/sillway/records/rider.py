@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from sillway.records.base import Name, Note, Part, Record
-from sillway.records.measure import Length, Mass, Position, Slope
+from sillway.records.measure import Length, Mass, Position, Slope, Way
 
 PlaceKind = Literal["cabin", "front passenger", "driver"]
 DriveKind = Literal[
@@ -184,6 +184,8 @@ class OtherChair(Part):
 class Rider(Record):
     """A person who rides in a wheelchair, with chair, party and home."""
 
+    # Most of it is told on the telephone, not measured by us.
+    way: Way = Way.REPORTED
     kind: Literal["rider"] = "rider"
     name: Name
     chair: Chair
