@@ -152,3 +152,31 @@ def test_the_book_is_read_once_and_cannot_be_changed() -> None:
         rules.book().history["x"] = ()  # type: ignore[index]
     with pytest.raises(TypeError):
         rules.table("tolerance.length", TODAY)["tape"] = 0  # type: ignore[index]
+
+
+def test_a_row_of_a_table_is_named_like_a_rule() -> None:
+    assert rules.number("tolerance.length.makers_drawing", TODAY) == 6.0
+    assert rules.number("tolerance.mass.scale ticket", TODAY) == 10.0
+    assert rules.number("people.seat.mean.power", TODAY) == 538.0  # the printed metric figure
+    row = rules.rule("assumed.chair.mass.mid-wheel_drive", TODAY)
+    assert row.value == rules.table("assumed.chair.mass", TODAY)["mid-wheel drive"]
+    assert row.source == rules.rule("assumed.chair.mass", TODAY).source
+    for unknown in ("tolerance.length.ear", "strap.count.tape", "tape"):
+        with pytest.raises(rules.RuleError, match="There is no rule named"):
+            rules.number(unknown, TODAY)
+
+
+def test_rows_by_kind_of_chair_are_those_of_the_records() -> None:
+    from typing import get_args
+
+    from sillway.records.rider import DriveKind
+
+    kinds = set(get_args(DriveKind))
+    tables = [
+        rule
+        for rule in rules.all_rules()
+        if rule.id.startswith("assumed.") and not isinstance(rule.value, tuple)
+    ]
+    assert len(tables) > 5
+    for rule in tables:
+        assert set(rules.table(rule.id, TODAY)) == kinds, rule.id

@@ -63,11 +63,25 @@ class Book:
     history: Mapping[str, tuple[Rule, ...]]
 
     def values_of(self, rule_id: str) -> tuple[Rule, ...]:
-        """Every value the rule has had, oldest first. Raises RuleError for an unknown id."""
+        """Every value the rule has had, oldest first.
+
+        A table's row is named like a rule of its own: ``tolerance.length.tape``,
+        ``assumed.chair.mass.rear-wheel_drive``; case, apostrophes, hyphens and blanks do not count.
+
+        Raises:
+            RuleError: for an unknown id.
+        """
         found = self.history.get(rule_id)
         if found is None:
+            found = self._row(rule_id)
+        if not found:
             raise RuleError(rule_id, f"There is no rule named {rule_id}.")
         return found
+
+    def _row(self, rule_id: str) -> tuple[Rule, ...]:
+        table_id, _, row = rule_id.rpartition(".")
+        rows = (one.row(row) for one in self.history.get(table_id, ()))
+        return tuple(one for one in rows if one is not None)
 
     def rule(self, rule_id: str, on: date) -> Rule:
         """The rule as it stands on that day.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from types import MappingProxyType
 from typing import Final
@@ -70,10 +70,24 @@ class Rule:
             return MappingProxyType(rows)
         return _cell_si(self.value, self.unit)
 
+    def row(self, name: str) -> Rule | None:
+        """One row of a table as a rule of its own; None if there is no such row."""
+        if not isinstance(self.value, Mapping):
+            return None
+        for key, cell in self.value.items():
+            if _plain(key) == _plain(name):
+                metric = self.value_si[key] if isinstance(self.value_si, Mapping) else None
+                return replace(self, id=f"{self.id}.{name}", value=cell, value_si=metric)
+        return None
+
     @property
     def unit_si(self) -> str:
         """The unit of ``si()``."""
         return unit_si(self.unit)
+
+
+def _plain(name: str) -> str:
+    return name.lower().replace("'", "").replace("-", "_").replace(" ", "_")
 
 
 def _cell_si(cell: Cell, unit: str) -> Cell:
