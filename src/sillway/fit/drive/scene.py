@@ -78,10 +78,12 @@ class Budget:
 
     Attributes:
         max_boxes: boxes of poses that may be made.
+        finest_mm: boxes whose half size moves the body by less than this are not split.
         late: asked now and then; True stops the work (the caller holds the clock).
     """
 
     max_boxes: int = 400_000
+    finest_mm: float = 0.2
     late: Callable[[], bool] = never
 
 

@@ -1,0 +1,690 @@
+"""The compiled heart of the subdivision: boxes of poses, told free, stuck or mixed, and split.
+
+A box of poses is free when every pose in it has a clearance of at least ``grow``, stuck when one
+and the same pair of prisms is nearer than ``grow`` at every pose in it, mixed when neither could be
+shown. Pairs shown to be far are struck off a box's mask and never looked at again below it.
+
+Boxes are kept in whole numbers: 2**FINEST steps span the domain in x, in y, and once round in
+heading, so that neighbours touch exactly. Two boxes are neighbours when they share a face: the set
+of poses with positive clearance is open, so a way through it can always be nudged off the edges.
+"""
+
+# The compiled functions are typed by their signatures.
+# mypy: disable-error-code="no-untyped-def,no-untyped-call"
+
+from __future__ import annotations
+
+import math
+
+from sillway.fit.drive.jit import SCENE, compiled
+from sillway.fit.drive.kernel import gap_below, pair_distance, turn_loss
+
+FINEST = 20
+ROUND = 1 << FINEST
+WORD = 62  # pairs per word of a mask; the sign bit stays out of it
+
+MIXED, FREE, STUCK, SPLIT = 0, 1, 2, 3
+# What a run of rounds comes to.
+GOING, OPEN, SHUT, TOO_FINE, FULL, NO_LINKS = 0, 1, 2, 3, 4, 5
+# Where the counters stand in ``count``.
+BOXES, LINKS, SPARE, SEARCH, STARTS, DEEPEST_ROUTE, WORDS, GAVE_UP = 0, 1, 2, 3, 4, 5, 6, 7
+# Bits of ``flag``.
+AT_START, AT_GOAL, GIVEN_UP = 1, 2, 4
+
+BOX = "float64,float64,float64,float64,float64,float64,float64,float64"
+
+
+@compiled(
+    "Tuple((float64,float64))(float64[:,::1],int64[:,::1],float64[:,::1],float64[::1],int64,int64,"
+    f"{BOX},float64)"
+)
+def box_pair(geo, poly, ball, room, bi, oi, x, y, c, s, hx, hy, ch, sh, grow):
+    """Bounds (low, high) of a pair's signed distance over a box of poses.
+
+    Centre x, y, heading (cos c, sin s); half sizes hx, hy, and cos ch, sin sh of half the heading
+    (ch < 0 for anything of pi / 2 or more). Work stops once low >= grow or high < grow is known; a
+    bound not looked for is infinite. Without floating guard.
+    """
+    b0, b1 = poly[bi, 0], poly[bi, 1]
+    low, high = -math.inf, math.inf
+    wide = ch < 0.0
+    if oi >= 0:
+        half = 3.2 if wide else 2.0 * sh  # no less than the half angle below pi / 2
+        swing = math.sqrt(ball[bi, 0] ** 2 + ball[bi, 1] ** 2) * half
+        low = gap_below(ball, bi, oi, x, y, c, s, math.sqrt(hx * hx + hy * hy) + swing)
+        if low >= grow:
+            return low, high
+        o0, o1 = poly[oi, 0], poly[oi, 1]
+    else:
+        o0, o1 = 0, 1
+    high = -math.inf
+    for j in range(o0, o1):
+        if oi >= 0:
+            nx, ny, offset = geo[j, 2], geo[j, 3], geo[j, 4]
+        else:
+            nx, ny, offset = 1.0, 0.0, room[0]
+            if oi == -2:
+                nx, offset = -1.0, -room[2]
+            elif oi == -3:
+                nx, ny, offset = 0.0, 1.0, room[1]
+            elif oi == -4:
+                nx, ny, offset = 0.0, -1.0, -room[3]
+        bx, by = c * nx + s * ny, c * ny - s * nx
+        least, most = math.inf, math.inf
+        for i in range(b0, b1):
+            a = bx * geo[i, 0] + by * geo[i, 1]
+            if wide:
+                least, most = min(least, -geo[i, 5]), min(most, geo[i, 5])
+                continue
+            b = abs(bx * geo[i, 1] - by * geo[i, 0])
+            across = b * ch <= abs(a) * sh
+            flat, lean = a * ch, b * sh
+            least = min(least, -geo[i, 5] if across and a < 0.0 else flat - lean)
+            most = min(most, geo[i, 5] if across and a > 0.0 else flat + lean)
+        at = nx * x + ny * y - offset
+        shift = abs(nx) * hx + abs(ny) * hy
+        low = max(low, at + least - shift)
+        if low >= grow:
+            return low, math.inf
+        high = max(high, at + most + shift)
+    if oi < 0:
+        return low, high
+    overlap = min(grow, 0.0)
+    if high < overlap and not wide:
+        for i in range(b0, b1):
+            vx, vy = geo[i, 2], geo[i, 3]
+            mx, my = c * vx - s * vy, s * vx + c * vy
+            most = math.inf
+            for j in range(o0, o1):
+                wx, wy = geo[j, 0] - x, geo[j, 1] - y
+                a = mx * wx + my * wy
+                b = abs(mx * wy - my * wx)
+                if a > 0.0 and b * ch <= a * sh:
+                    most = min(most, math.sqrt(a * a + b * b))
+                else:
+                    most = min(most, a * ch + b * sh)
+            shift = (abs(mx) + abs(my) * sh) * hx + (abs(my) + abs(mx) * sh) * hy
+            high = max(high, most - geo[i, 4] + shift)
+            if high >= overlap:
+                break
+    if high < overlap:
+        return low, high
+    high = math.inf
+    d, ux, uy, px, py = pair_distance(geo, poly, room, bi, oi, x, y, c, s, math.inf)
+    if d >= grow:
+        loss = abs(ux) * hx + abs(uy) * hy + turn_loss(geo, b0, b1, 0.0, 0.0, c, s, ux, uy, ch, sh)
+        low = max(low, d - loss)
+    elif grow > 0.0 and not wide:
+        # One pair of points stays near: the body's moves at most so far. 2 sin(h/2) <= h <= 2 sin h
+        # would be coarse, so the chord: sqrt(2 - 2 cos h).
+        arm = math.sqrt(px * px + py * py) if d > 0.0 else room[5]
+        chord = math.sqrt(max(2.0 - 2.0 * ch, 0.0))
+        high = max(d, 0.0) + math.sqrt(hx * hx + hy * hy) + arm * chord
+    return low, high
+
+
+TREE = (
+    "int64[:,::1],int64[:,::1],int8[::1],int64[:,::1],float64[::1],int64[::1],int8[::1],"
+    "int64[::1],int64[:,::1],int64[:,::1],int64[::1],int64[::1],float64[:,::1],float64[:,::1],"
+    "float64[::1]"
+)
+# lo, lev, state, mask, low, wit, flag, head, link, seen, queue, count, frame, trig, region
+
+
+@compiled(f"void({SCENE},{TREE},int64,float64)")
+def classify(
+    geo,
+    poly,
+    ball,
+    pairs,
+    room,
+    lo,
+    lev,
+    state,
+    mask,
+    low,
+    wit,
+    flag,
+    head,
+    link,
+    seen,
+    queue,
+    count,
+    frame,
+    trig,
+    region,
+    box,
+    grow,
+):
+    """Set a box's state, strike far pairs off its mask, note the witness of a stuck one."""
+    hx = 0.5 * frame[0, 1] * (ROUND >> lev[box, 0])
+    hy = 0.5 * frame[1, 1] * (ROUND >> lev[box, 1])
+    x = frame[0, 0] + frame[0, 1] * lo[box, 0] + hx
+    y = frame[1, 0] + frame[1, 1] * lo[box, 1] + hy
+    t = frame[2, 1] * (lo[box, 2] + 0.5 * (ROUND >> lev[box, 2]))
+    c, s = math.cos(t), math.sin(t)
+    ch, sh = trig[lev[box, 2], 0], trig[lev[box, 2], 1]
+    guard = room[4]
+    left = False
+    for word in range(count[WORDS]):
+        bits = mask[box, word]
+        while bits != 0:
+            lowest = bits & -bits
+            bits ^= lowest
+            k = WORD * word + int(math.log2(float(lowest)))
+            near, far = box_pair(
+                geo,
+                poly,
+                ball,
+                room,
+                pairs[k, 0],
+                pairs[k, 1],
+                x,
+                y,
+                c,
+                s,
+                hx,
+                hy,
+                ch,
+                sh,
+                grow + guard,
+            )
+            if near - guard >= grow:
+                mask[box, word] ^= lowest
+                low[box] = min(low[box], near - guard)
+                continue
+            if far + guard < grow:
+                state[box] = STUCK
+                wit[box] = k
+                return
+            left = True
+    state[box] = MIXED if left else FREE
+
+
+@compiled("boolean(int64[:,::1],int64[:,::1],int64,int64)")
+def share_face(lo, lev, a, b):
+    """Two boxes with disjoint insides share a face (heading is periodic)."""
+    touching = 0
+    for d in range(3):
+        a0, b0 = lo[a, d], lo[b, d]
+        a1, b1 = a0 + (ROUND >> lev[a, d]), b0 + (ROUND >> lev[b, d])
+        if a0 < b1 and b0 < a1:
+            continue
+        if (
+            a1 == b0
+            or b1 == a0
+            or (d == 2 and ((a1 == ROUND and b0 == 0) or (b1 == ROUND and a0 == 0)))
+        ):
+            touching += 1
+            if touching > 1:
+                return False
+        else:
+            return False
+    return True
+
+
+@compiled("void(int64[::1],int64[:,::1],int64[::1],int64,int64)")
+def join(head, link, count, a, b):
+    """Put b on a's list of neighbours."""
+    k = count[SPARE]
+    if k >= 0:
+        count[SPARE] = link[k, 1]
+    else:
+        k = count[LINKS]
+        count[LINKS] += 1
+    link[k, 0] = b
+    link[k, 1] = head[a]
+    head[a] = k
+
+
+@compiled("int8(int64[:,::1],int64[:,::1],float64[:,::1],float64[::1],int64,int8)")
+def regions(lo, lev, frame, region, box, was):
+    """Which of start (1) and goal (2) a box touches, of those in ``was``."""
+    out = 0
+    for r in range(2):
+        if not was & (1 << r):
+            continue
+        hit = True
+        for d in range(3):
+            a = frame[d, 0] + frame[d, 1] * lo[box, d]
+            b = frame[d, 0] + frame[d, 1] * (lo[box, d] + (ROUND >> lev[box, d]))
+            # A hair wider, so that a rounded edge loses nothing.
+            wide = 1e-9 * frame[d, 1] * ROUND
+            p, q = region[6 * r + 2 * d] - wide, region[6 * r + 2 * d + 1] + wide
+            if d == 2:
+                p0 = p - 2.0 * math.pi * math.floor(p / (2.0 * math.pi))
+                q0 = p0 + (q - p)
+                if not (
+                    (p0 <= b and a <= q0) or (p0 - 2.0 * math.pi <= b and a <= q0 - 2.0 * math.pi)
+                ):
+                    hit = False
+            elif not (p <= b and a <= q):
+                hit = False
+        if hit:
+            out |= 1 << r
+    return out
+
+
+@compiled(f"int64({SCENE},{TREE},int64,float64)")
+def split(
+    geo,
+    poly,
+    ball,
+    pairs,
+    room,
+    lo,
+    lev,
+    state,
+    mask,
+    low,
+    wit,
+    flag,
+    head,
+    link,
+    seen,
+    queue,
+    count,
+    frame,
+    trig,
+    region,
+    box,
+    grow,
+):
+    """Halve a box where it is longest by its effect on the body; link up the halves."""
+    weight, axis = -1.0, 0
+    for d in range(3):
+        effect = frame[d, 2] * (ROUND >> lev[box, d])
+        if effect > weight:
+            weight, axis = effect, d
+    size = ROUND >> lev[box, axis]
+    first = count[BOXES]
+    count[BOXES] += 2
+    for half in range(2):
+        child = first + half
+        for d in range(3):
+            lo[child, d] = lo[box, d]
+            lev[child, d] = lev[box, d]
+        lev[child, axis] += 1
+        lo[child, axis] += half * (size >> 1)
+        for word in range(count[WORDS]):
+            mask[child, word] = mask[box, word]
+        low[child] = low[box]
+        wit[child] = -1
+        head[child] = -1
+        seen[child, 0] = -1
+        flag[child] = regions(lo, lev, frame, region, child, flag[box]) if flag[box] else 0
+        classify(
+            geo,
+            poly,
+            ball,
+            pairs,
+            room,
+            lo,
+            lev,
+            state,
+            mask,
+            low,
+            wit,
+            flag,
+            head,
+            link,
+            seen,
+            queue,
+            count,
+            frame,
+            trig,
+            region,
+            child,
+            grow,
+        )
+    state[box] = SPLIT
+    if state[first] != STUCK and state[first + 1] != STUCK:
+        join(head, link, count, first, first + 1)
+        join(head, link, count, first + 1, first)
+    at = head[box]
+    while at >= 0:
+        other, following = link[at, 0], link[at, 1]
+        if state[other] < STUCK:
+            for child in range(first, first + 2):
+                if state[child] != STUCK and share_face(lo, lev, child, other):
+                    join(head, link, count, child, other)
+                    join(head, link, count, other, child)
+        link[at, 1] = count[SPARE]
+        count[SPARE] = at
+        at = following
+    head[box] = -1
+    return first
+
+
+@compiled(f"int64({SCENE},{TREE},float64,float64,int64)")
+def advance(
+    geo,
+    poly,
+    ball,
+    pairs,
+    room,
+    lo,
+    lev,
+    state,
+    mask,
+    low,
+    wit,
+    flag,
+    head,
+    link,
+    seen,
+    queue,
+    count,
+    frame,
+    trig,
+    region,
+    grow,
+    finest,
+    rounds,
+):
+    """Search, split the mixed boxes on the routes that cross the fewest, and again.
+
+    ``seen`` holds per box: search number, mixed boxes crossed, number of the walk back. ``queue``
+    has room for three lists of boxes.
+    """
+    room_for = lo.shape[0]
+    third = queue.shape[0] // 4
+    starts, now, later, marked = (
+        queue[:third],
+        queue[third : 2 * third],
+        queue[2 * third : 3 * third],
+        queue[3 * third :],
+    )
+    for _ in range(rounds):
+        count[SEARCH] += 1
+        search = count[SEARCH]
+        # Sources: the start's leaves (kept as a list; split ones are replaced by their halves).
+        i = 0
+        n_now, n_later, passed_by = 0, 0, False
+        while i < count[STARTS]:
+            v = starts[i]
+            if state[v] >= STUCK:
+                count[STARTS] -= 1
+                starts[i] = starts[count[STARTS]]
+                continue
+            i += 1
+            if flag[v] & GIVEN_UP:
+                passed_by = True
+                continue
+            cost = 1 if state[v] == MIXED else 0
+            seen[v, 0], seen[v, 1] = search, cost
+            if cost:
+                later[n_later] = v
+                n_later += 1
+            else:
+                now[n_now] = v
+                n_now += 1
+        depth = 0
+        reached = False
+        while True:
+            i = 0
+            while i < n_now:
+                v = now[i]
+                i += 1
+                if seen[v, 1] != depth:
+                    continue
+                if flag[v] & AT_GOAL:
+                    reached = True
+                before, at = -1, head[v]
+                while at >= 0:
+                    other, following = link[at, 0], link[at, 1]
+                    if state[other] >= STUCK:
+                        if before < 0:
+                            head[v] = following
+                        else:
+                            link[before, 1] = following
+                        link[at, 1] = count[SPARE]
+                        count[SPARE] = at
+                        at = following
+                        continue
+                    before, at = at, following
+                    if flag[other] & GIVEN_UP:
+                        passed_by = True
+                        continue
+                    cost = depth + (1 if state[other] == MIXED else 0)
+                    if seen[other, 0] == search and seen[other, 1] <= cost:
+                        continue
+                    seen[other, 0], seen[other, 1] = search, cost
+                    if cost == depth:
+                        now[n_now] = other
+                        n_now += 1
+                    else:
+                        later[n_later] = other
+                        n_later += 1
+            if reached or n_later == 0:
+                break
+            depth += 1
+            now, later = later, now
+            n_now, n_later = n_later, 0
+        count[DEEPEST_ROUTE] = depth
+        if not reached:
+            return TOO_FINE if passed_by else SHUT
+        if depth == 0:
+            return OPEN
+        # Walk back along the routes that cross the fewest; ``later`` collects, ``now`` is done.
+        n_later, n_marked = 0, 0
+        for i in range(n_now):
+            v = now[i]
+            if seen[v, 1] == depth and flag[v] & AT_GOAL and seen[v, 2] != search:
+                seen[v, 2] = search
+                later[n_later] = v
+                n_later += 1
+        while n_later > 0:
+            n_later -= 1
+            v = later[n_later]
+            mixed = 0
+            if state[v] == MIXED:
+                mixed = 1
+                marked[n_marked] = v
+                n_marked += 1
+            at = head[v]
+            while at >= 0:
+                other = link[at, 0]
+                at = link[at, 1]
+                if (
+                    state[other] < STUCK
+                    and seen[other, 0] == search
+                    and seen[other, 2] != search
+                    and seen[other, 1] + mixed == seen[v, 1]
+                ):
+                    seen[other, 2] = search
+                    later[n_later] = other
+                    n_later += 1
+        for i in range(n_marked):
+            v = marked[i]
+            weight = 0.0
+            for d in range(3):
+                weight = max(weight, frame[d, 2] * (ROUND >> lev[v, d]))
+            if weight < finest:
+                flag[v] |= GIVEN_UP
+                count[GAVE_UP] += 1
+                continue
+            if count[BOXES] + 2 > room_for:
+                return FULL
+            if count[LINKS] + 4096 > link.shape[0]:
+                return NO_LINKS
+            first = split(
+                geo,
+                poly,
+                ball,
+                pairs,
+                room,
+                lo,
+                lev,
+                state,
+                mask,
+                low,
+                wit,
+                flag,
+                head,
+                link,
+                seen,
+                queue,
+                count,
+                frame,
+                trig,
+                region,
+                v,
+                grow,
+            )
+            for child in range(first, first + 2):
+                if flag[child] & AT_START and state[child] != STUCK:
+                    starts[count[STARTS]] = child
+                    count[STARTS] += 1
+    return GOING
+
+
+@compiled(f"int64({TREE},int64[::1],int64[::1])")
+def trace(
+    lo,
+    lev,
+    state,
+    mask,
+    low,
+    wit,
+    flag,
+    head,
+    link,
+    seen,
+    queue,
+    count,
+    frame,
+    trig,
+    region,
+    parent,
+    path,
+):
+    """Free boxes from start to goal, each sharing a face with the next; their number."""
+    n = 0
+    for v in range(count[BOXES]):
+        parent[v] = -2
+        if state[v] == FREE and flag[v] & AT_START:
+            parent[v] = -1
+            queue[n] = v
+            n += 1
+    i = 0
+    while i < n:
+        v = queue[i]
+        i += 1
+        if flag[v] & AT_GOAL:
+            length, at = 0, v
+            while at >= 0:
+                length, at = length + 1, parent[at]
+            at = v
+            for k in range(length):
+                path[length - 1 - k] = at
+                at = parent[at]
+            return length
+        at = head[v]
+        while at >= 0:
+            other = link[at, 0]
+            at = link[at, 1]
+            if state[other] == FREE and parent[other] == -2:
+                parent[other] = v
+                queue[n] = other
+                n += 1
+    return 0
+
+
+@compiled(f"int64({TREE},int64[::1],int64[::1],int64[::1])")
+def neighbours(
+    lo,
+    lev,
+    state,
+    mask,
+    low,
+    wit,
+    flag,
+    head,
+    link,
+    seen,
+    queue,
+    count,
+    frame,
+    trig,
+    region,
+    leaf_of,
+    first,
+    other_leaf,
+):
+    """Neighbour lists of the free and mixed leaves, one after the other; their total length."""
+    total = 0
+    for v in range(count[BOXES]):
+        leaf = leaf_of[v]
+        if leaf < 0:
+            continue
+        first[leaf] = total
+        if state[v] < STUCK:
+            at = head[v]
+            while at >= 0:
+                if state[link[at, 0]] < STUCK:
+                    if total < other_leaf.shape[0]:
+                        other_leaf[total] = leaf_of[link[at, 0]]
+                    total += 1
+                at = link[at, 1]
+        first[leaf + 1] = total
+    return total
+
+
+@compiled(f"void({SCENE},{TREE},int64[::1],float64,float64[::1])")
+def box_clearance(
+    geo,
+    poly,
+    ball,
+    pairs,
+    room,
+    lo,
+    lev,
+    state,
+    mask,
+    low,
+    wit,
+    flag,
+    head,
+    link,
+    seen,
+    queue,
+    count,
+    frame,
+    trig,
+    region,
+    which,
+    enough,
+    out,
+):
+    """Guaranteed clearance over whole boxes (all pairs, at most ``enough``)."""
+    for n in range(which.shape[0]):
+        box = which[n]
+        hx = 0.5 * frame[0, 1] * (ROUND >> lev[box, 0])
+        hy = 0.5 * frame[1, 1] * (ROUND >> lev[box, 1])
+        x = frame[0, 0] + frame[0, 1] * lo[box, 0] + hx
+        y = frame[1, 0] + frame[1, 1] * lo[box, 1] + hy
+        t = frame[2, 1] * (lo[box, 2] + 0.5 * (ROUND >> lev[box, 2]))
+        c, s = math.cos(t), math.sin(t)
+        ch, sh = trig[lev[box, 2], 0], trig[lev[box, 2], 1]
+        best = enough
+        for k in range(pairs.shape[0]):
+            near, _ = box_pair(
+                geo,
+                poly,
+                ball,
+                room,
+                pairs[k, 0],
+                pairs[k, 1],
+                x,
+                y,
+                c,
+                s,
+                hx,
+                hy,
+                ch,
+                sh,
+                best + room[4],
+            )
+            best = min(best, near - room[4])
+        out[n] = max(best, low[box]) if low[box] < enough else best
