@@ -37,6 +37,7 @@ MISTAKES = {
     "range_of_three": ["ramp.width", "not [low, high]"],
     "value_true": ["ramp.width", "True", "no number"],
     "value_nan": ["ramp.width", "not finite"],
+    "value_huge": ["ramp.width", "not finite"],
     "value_infinite": ["ramp.width", "not finite"],
     "value_words_with_unit": ["ramp.width", "does not go with the unit 'in'"],
     "value_figure_as_text": ["ramp.width", "does not go with the unit 'text'"],

@@ -16,7 +16,8 @@ Every limit sillway judges by. Written from `src/sillway/rules/*.toml` by
 *Seen* means that a copy of the text, or of a summary of it, was read; *from memory* that it was
 not; *common practice* that there is no source and the owner may set another figure. Such figures
 of our own carry the day 2020-01-01, before any record kept here. Where a source prints inches and
-millimetres, both stand: neither is worked out from the other.
+millimetres, both stand: neither is worked out from the other. A day in force is from memory,
+save 1991-10-07, 2008-06-02 and 2017-01-13, which were seen.
 
 | kind | what a breach does |
 |---|---|

@@ -169,9 +169,13 @@ def _cell(rule_id: str, given: object) -> Cell:
 def _one(rule_id: str, given: object) -> float:
     if isinstance(given, bool) or not isinstance(given, int | float):
         raise Fault(rule_id, f"has a value {given!r} that is no number, range, table or words.")
-    if not math.isfinite(given):
+    try:
+        figure = float(given)
+    except OverflowError:
+        figure = math.inf
+    if not math.isfinite(figure):
         raise Fault(rule_id, "has a value that is not finite.")
-    return float(given)
+    return figure
 
 
 def _fits_unit(rule_id: str, value: Value, unit: str) -> None:
