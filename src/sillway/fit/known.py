@@ -80,9 +80,17 @@ class Basis:
         """
         if measure.tolerance is not None:
             return measure.tolerance
+        return self.way_tolerance(measure.way, unit)
+
+    def way_tolerance(self, way: Way, unit: str) -> float:
+        """How far a measure taken in this way may be off."""
         kind = {"mm": "length", "kg": "mass", "N": "force", "rad": "slope"}[unit]
-        way = str(measure.way).replace(" ", "_").replace("'", "")
-        return rules.number(_TOLERANCE_RULE.format(kind=kind, way=way), self.on)
+        name = str(way).replace(" ", "_").replace("'", "")
+        return rules.number(_TOLERANCE_RULE.format(kind=kind, way=name), self.on)
+
+    def number(self, rule_id: str) -> float:
+        """A rule's value on the day, in mm, kg, N or rad."""
+        return rules.number(rule_id, self.on)
 
     def known(self, name: str, measure: Measure, unit: str = "mm") -> Known:
         """A measure with its tolerance applied."""
