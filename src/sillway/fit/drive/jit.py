@@ -12,11 +12,10 @@ import sys
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar, cast
+from typing import Any
 
 _HERE = Path(__file__).parent
 _CALLED = ("jit.py", "kernel.py")
-F = TypeVar("F", bound=Callable[..., object])
 
 
 def _cache_folder() -> Path:
@@ -46,11 +45,10 @@ import numba  # noqa: E402 - the cache folder has to be set before
 SCENE = "float64[:,::1],int64[:,::1],float64[:,::1],int64[:,::1],float64[::1]"
 
 
-def compiled(signature: str) -> Callable[[F], F]:
+def compiled(signature: str) -> Callable[[Callable[..., object]], Any]:
     """Compile for one signature, cached, with IEEE arithmetic kept (no fast-math)."""
 
-    def wrap(function: F) -> F:
-        jit = numba.njit(signature, cache=True, error_model="numpy", fastmath=False)
-        return cast("F", jit(function))
+    def wrap(function: Callable[..., object]) -> Any:
+        return numba.njit(signature, cache=True, error_model="numpy", fastmath=False)(function)
 
     return wrap

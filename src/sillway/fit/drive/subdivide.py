@@ -31,7 +31,8 @@ BRACKET_MM = 2.0
 WORTH_CLAIMING_MM = 0.5
 # Clearance along a tube is not looked at beyond this [mm].
 TUBE_CLEARANCE_MM = 500.0
-EVERYWHERE = PoseBox((-math.inf, math.inf), (-math.inf, math.inf), (0.0, 2 * math.pi))
+# The search for an end of the bracket begins with this step and doubles it [mm].
+FIRST_STEP_MM = 16.0
 
 
 @dataclass(frozen=True)
@@ -281,3 +282,56 @@ def apron(packed: Packed) -> float:
     if np.all(rows[:, 4] >= 0):
         return 0.0
     return float(packed.room[5])
+
+
+def widest(scene: Scene, budget: Budget, bracket_mm: float = BRACKET_MM) -> Widest:
+    """Bracket the widest clearance that a way from start to goal can keep.
+
+    Grows or shrinks the body until the way shuts or opens, then halves the bracket. Where there
+    is no way the numbers are negative: the pinch is short by that much.
+
+    Raises:
+        BadInput: the scene cannot be used.
+    """
+    first = explore(scene, budget)
+    low, high, way = -math.inf, math.inf, None
+    if isinstance(first, Open):
+        low, way = float(first.clearance_mm.min()), first
+    elif isinstance(first, Shut):
+        high = 0.0
+    packed = first.tree.packed
+    step = FIRST_STEP_MM
+    undecided = [0.0, 0.0] if isinstance(first, Undecided) else None
+    while high - low > bracket_mm and not budget.late():
+        if math.isinf(high):
+            probe = max(low, 0.0) + step
+            step *= 2
+        elif math.isinf(low):
+            probe = min(high, 0.0) - step
+            step *= 2
+        elif undecided is None:
+            probe = (low + high) / 2
+        else:
+            below, above = undecided[0] - low, high - undecided[1]
+            if max(below, above) <= bracket_mm / 4:
+                break
+            gap = max(below, above)
+            probe = low + gap / 2 if below >= above else high - gap / 2
+        told = explore(scene, budget, probe)
+        if isinstance(told, Open):
+            low, way = max(probe, float(told.clearance_mm.min())), told
+        elif isinstance(told, Shut):
+            high = probe
+        elif undecided is None:
+            undecided = [probe, probe]
+        else:
+            undecided = [min(undecided[0], probe), max(undecided[1], probe)]
+        if abs(probe) > packed.room[5] * 4:
+            break
+    at, pair = None, -1
+    if way is not None:
+        narrow = [pose_clearance(packed, (x, y, t)) for x, y, t in way.centre.tolist()]
+        where = min(range(len(narrow)), key=lambda i: narrow[i])
+        x, y, t = way.centre[where].tolist()
+        at, pair = (x, y, t), narrow[where][1]
+    return Widest(low, high, at, pair, way)
