@@ -9,7 +9,12 @@ from sillway import rules
 from sillway.records.measure import Measure, Way
 
 # Measures of these inside units have a default tolerance for each way, as rule data.
-_TOLERANCE_RULE = "tolerance.{kind}.{way}"
+_TOLERANCE_RULES = {
+    "mm": "tolerance.length",
+    "kg": "tolerance.mass",
+    "N": "tolerance.force",
+    "rad": "tolerance.slope",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,9 +89,10 @@ class Basis:
 
     def way_tolerance(self, way: Way, unit: str) -> float:
         """How far a measure taken in this way may be off."""
-        kind = {"mm": "length", "kg": "mass", "N": "force", "rad": "slope"}[unit]
-        name = str(way).replace(" ", "_").replace("'", "")
-        return rules.number(_TOLERANCE_RULE.format(kind=kind, way=name), self.on)
+        by_way = rules.table(_TOLERANCE_RULES[unit], self.on)
+        half_width = by_way[str(way)]
+        assert isinstance(half_width, float)  # noqa: S101 - the rule's shape, checked on loading
+        return half_width
 
     def number(self, rule_id: str) -> float:
         """A rule's value on the day, in mm, kg, N or rad."""

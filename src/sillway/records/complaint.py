@@ -75,8 +75,8 @@ def _nearest(model: type[BaseModel], steps: tuple[str | int, ...]) -> str:
     ]
     close = difflib.get_close_matches(str(steps[-1]), known, n=1)
     if close:
-        return f"no such field; did you mean {close[0]}?"
-    return "no such field; known here are " + ", ".join(known)
+        return f"a known field; did you mean {close[0]}?"
+    return "one of the known fields: " + ", ".join(known)
 
 
 def _plain(name: object, most: int = 40) -> str:

@@ -48,10 +48,17 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class MeasureOf:
-    """Pydantic annotation: which kind of measure a field holds, and whether it may be negative."""
+    """Pydantic annotation of a field that holds a measure.
+
+    Attributes:
+        kind: what is measured.
+        signed: whether it may be negative (places, not sizes).
+        usual: how it is always come by (a rating is read off a label), over the record's own way.
+    """
 
     kind: Kind
     signed: bool = False
+    usual: Way | None = None
 
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
@@ -94,7 +101,7 @@ class MeasureOf:
             return given
         context: dict[str, Any] = info.context or {}
         metric = bool(context.get("metric"))
-        way = Way(context.get("way", Way.TAPE))
+        way = self.usual or Way(context.get("way", Way.TAPE))
         if not isinstance(given, dict):
             return Measure(self.number(given, metric), way, str(given), json.dumps(given))
         keys = set(given)
@@ -147,6 +154,8 @@ def _as_given(measure: Measure) -> Any:
 Length = Annotated[Measure, MeasureOf(Kind.LENGTH)]
 Position = Annotated[Measure, MeasureOf(Kind.LENGTH, signed=True)]
 Mass = Annotated[Measure, MeasureOf(Kind.MASS)]
+RatedMass = Annotated[Measure, MeasureOf(Kind.MASS, usual=Way.LABEL)]
+RatedForce = Annotated[Measure, MeasureOf(Kind.FORCE, usual=Way.LABEL)]
 Force = Annotated[Measure, MeasureOf(Kind.FORCE)]
 Distance = Annotated[Measure, MeasureOf(Kind.DISTANCE)]
 Tread = Annotated[Measure, MeasureOf(Kind.TREAD)]

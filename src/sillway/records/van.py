@@ -8,7 +8,17 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from sillway.records.base import Name, Note, Part, Record
-from sillway.records.measure import Distance, Force, Length, Mass, Measure, Position, Tread
+from sillway.records.measure import (
+    Distance,
+    Force,
+    Length,
+    Mass,
+    Measure,
+    Position,
+    RatedForce,
+    RatedMass,
+    Tread,
+)
 from sillway.records.outline import Outline, PlanOutline
 
 Wheel = Literal["left front", "right front", "left rear", "right rear"]
@@ -30,16 +40,16 @@ class Conversion(Part):
 class Ratings(Part):
     """Weights and their limits, as labelled or weighed, and where the axles are."""
 
-    gvwr: Mass
-    gawr_front: Mass | None = None
-    gawr_rear: Mass | None = None
+    gvwr: RatedMass
+    gawr_front: RatedMass | None = None
+    gawr_rear: RatedMass | None = None
     curb_front: Mass | None = None
     curb_rear: Mass | None = None
     curb_total: Mass | None = None
     fuel_level: Name | None = None
     wheelbase: Length
     sill_to_rear_axle: Position
-    payload_label: Mass | None = None
+    payload_label: RatedMass | None = None
 
 
 class Tire(Part):
@@ -64,7 +74,7 @@ class Ramp(Part):
     rise: Length
     rise_kneeled: Length | None = None
     edge_height: Length | None = None
-    rated_load: Mass | None = None
+    rated_load: RatedMass | None = None
     spans: Annotated[tuple[Length, ...], Field(max_length=4)] = ()
     foot_lip: Length | None = None
     sill_gap: Length | None = None
@@ -150,7 +160,7 @@ class Anchor(Part):
     x: Position
     y: Position
     z: Position | None = None
-    rating: Force | None = None
+    rating: RatedForce | None = None
 
 
 class Docking(Part):
@@ -161,7 +171,7 @@ class Docking(Part):
     y: Position
     bracket: Name
     pin_height: Length | None = None
-    rated_mass: Mass | None = None
+    rated_mass: RatedMass | None = None
 
 
 class TieDownSet(Part):
@@ -169,7 +179,7 @@ class TieDownSet(Part):
 
     name: Name
     straps: Annotated[int, Field(ge=1, le=12)] = 4
-    rated_chair_mass: Mass | None = None
+    rated_chair_mass: RatedMass | None = None
     made_on: dt.date | None = None
 
 
