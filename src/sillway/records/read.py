@@ -57,6 +57,19 @@ def rider_from(given: object, source: str = "") -> Rider:
     return _model(given, source, Rider)
 
 
+def json_from_file(path: str | Path, most_bytes: int = MOST_BYTES) -> dict[str, Any]:
+    """One JSON object that is not a record (a scene, a certificate), read with the same care.
+
+    Raises:
+        BadInput: as `read_van`; a file of more than ``most_bytes`` is refused unread.
+    """
+    source = _name(path)
+    given = _told(source, _json, _text(Path(path), source, (), most_bytes))
+    if not isinstance(given, dict):
+        raise BadInput("file", given, "one object in braces", source)
+    return given
+
+
 def _read(path: str | Path, model: type[_R]) -> _R:
     source = _name(path)
     return _parse(path, _text(Path(path), source), source, model)
@@ -160,20 +173,25 @@ def _name(path: str | Path) -> str:
     return "".join(sign if sign.isprintable() else "?" for sign in text)
 
 
-def _text(path: Path, source: str) -> str:
+def _text(
+    path: Path,
+    source: str,
+    endings: tuple[str, ...] = (".json", ".csv"),
+    most_bytes: int = MOST_BYTES,
+) -> str:
     try:
         about = path.stat()
         if stat.S_ISDIR(about.st_mode):
             raise BadInput("file", "a folder", "a .json or a .csv file", source)
         if not stat.S_ISREG(about.st_mode):
             raise BadInput("file", "not a plain file", "a .json or a .csv file", source)
-        if path.suffix.lower() not in (".json", ".csv"):
+        if endings and path.suffix.lower() not in endings:
             raise BadInput("file", path.suffix or "no ending", "a .json or a .csv file", source)
-        if about.st_size > MOST_BYTES:
+        if about.st_size > most_bytes:
             size = f"{about.st_size / 1e6:.0f} MB"
-            raise BadInput("file", size, f"at most {MOST_BYTES / 1e6:.0f} MB", source)
+            raise BadInput("file", size, f"at most {most_bytes / 1e6:.0f} MB", source)
         with path.open("rb") as file:
-            data = file.read(MOST_BYTES)
+            data = file.read(most_bytes)
     except (OSError, ValueError) as error:
         if isinstance(error, BadInput):
             raise
@@ -191,6 +209,7 @@ def _text(path: Path, source: str) -> str:
 __all__ = [
     "MOST_BYTES",
     "Record",
+    "json_from_file",
     "read_record",
     "read_rider",
     "read_van",

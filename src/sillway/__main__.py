@@ -1,0 +1,5 @@
+"""``python -m sillway``."""
+
+from sillway.cli import main
+
+raise SystemExit(main())
