@@ -1,0 +1,184 @@
+"""Dimension lines and labels that keep out of each other's way (paper millimetres)."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+from sillway.show.draw.svg import Drawing, Rect, Uv, text_box, text_width
+from sillway.units import show_inches
+
+SIZE: Final = 3.5
+_ARROW: Final = 2.6
+_ROW: Final = 7.5
+_FIRST_ROW: Final = 7.0
+_RINGS: Final = (0.0, 5.0, 9.0, 13.0, 17.0, 22.0, 28.0, 34.0, 42.0, 52.0, 64.0)
+_LINE_TAKES: Final = 0.6
+
+
+def arrow(d: Drawing, tip: Uv, towards: Uv) -> None:
+    """A slim filled arrow head at ``tip`` that points in the direction ``towards``."""
+    u, v = towards
+    back = (tip[0] - u * _ARROW, tip[1] - v * _ARROW)
+    half = _ARROW * 0.17
+    d.polygon(
+        (tip, (back[0] - v * half, back[1] + u * half), (back[0] + v * half, back[1] - u * half)),
+        "hatch",
+        "ink",
+    )
+
+
+def dimension(d: Drawing, a: Uv, b: Uv, offset: float, mm: float, name: str = "") -> Rect:
+    """A dimension line between two points, ``offset`` to the left of a→b as seen on paper.
+
+    The number stands on the line, inches first; where the line is too short, beyond its end.
+
+    Args:
+        mm: the true size. [mm]
+        name: a word put before the number.
+    Returns:
+        the box of the number.
+    """
+    length = math.dist(a, b)
+    along = ((b[0] - a[0]) / length, (b[1] - a[1]) / length)
+    out = (along[1], -along[0])
+    p, q = (
+        (point[0] + out[0] * offset, point[1] + out[1] * offset) for point in (a, b)
+    )  # fmt: skip
+    sign = math.copysign(1.0, offset)
+    if offset:
+        for base, end in ((a, p), (b, q)):
+            start = (base[0] + out[0] * sign, base[1] + out[1] * sign)
+            d.line(start, (end[0] + out[0] * sign * 1.5, end[1] + out[1] * sign * 1.5), "hatch")
+    text, small = f"{name} {show_inches(mm)}".strip(), f"{mm:.0f}"
+    needed = text_width(text, SIZE) + text_width(" " + small, SIZE * 0.75)
+    fits = length >= 2 * _ARROW + 1
+    d.line(p, q, "thin")
+    d.taken.append(_around(p, q))
+    back = (-along[0], -along[1])
+    arrow(d, q, along if fits else back)
+    arrow(d, p, back if fits else along)
+    turn = math.degrees(math.atan2(along[1], along[0]))
+    readable = -90.5 < turn < 89.5
+    if not readable:
+        turn += 180 if turn < 0 else -180
+    rise = (0.3 * SIZE) * (1 if readable else -1)
+    middle = ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
+    if needed > length - 1:
+        shift = length / 2 + needed / 2 + (1 if fits else _ARROW + 1)
+        middle = (middle[0] + along[0] * shift, middle[1] + along[1] * shift)
+        reach = (q[0] + along[0] * (needed + 2), q[1] + along[1] * (needed + 2))
+        d.line(q, reach, "thin")
+        d.taken.append(_around(q, reach))
+    at = (middle[0] + out[0] * rise, middle[1] + out[1] * rise)
+    return d.text(at, text, SIZE, small=small, turn=turn)
+
+
+@dataclass
+class Side:
+    """Rows of dimension lines beside a drawing; each goes in the first row with room for it.
+
+    Attributes:
+        edge: coordinate of the drawing's edge there.
+        axis: 0 if the rows run along u (above or below), 1 if along v (left or right).
+        sense: -1 towards smaller coordinates (above, left), 1 towards larger.
+    """
+
+    edge: float
+    axis: int
+    sense: int
+    rows: list[list[tuple[float, float]]] = field(default_factory=list)
+
+    def add(self, d: Drawing, a: Uv, b: Uv, mm: float, name: str = "") -> Rect:
+        """Dimension from a to b, whose extension lines run out to this side."""
+        along = self.axis
+        low, high = sorted((a[along], b[along]))
+        text = f"{name} {show_inches(mm)}".strip()
+        needed = text_width(text, SIZE) + text_width(f" {mm:.0f}", SIZE * 0.75)
+        beyond = needed + 2 * _ARROW + 2 if needed > high - low - 1 else 0.0
+        # Numbers of upright dimensions go up, those of level ones to the right.
+        start, end = (a, b) if (a[along] <= b[along]) == (along == 0) else (b, a)
+        span = (low - 2, high + beyond + 2) if along == 0 else (low - beyond - 2, high + 2)
+        row = next(
+            (
+                i
+                for i, used in enumerate(self.rows)
+                if all(span[1] <= s or e <= span[0] for s, e in used)
+            ),
+            len(self.rows),
+        )
+        if row == len(self.rows):
+            self.rows.append([])
+        self.rows[row].append(span)
+        level = self.edge + self.sense * (_FIRST_ROW + row * _ROW)
+        across = 1 - along
+        # Points are taken to one level, so that all lines of a row are in line.
+        flat = [list(start), list(end)]
+        for point in flat:
+            d.line(
+                _uv(point),
+                _uv([level + self.sense * 1.5 if i == across else point[i] for i in (0, 1)]),
+                "hatch",
+            )
+            point[across] = level
+        return dimension(d, _uv(flat[0]), _uv(flat[1]), 0.0, mm, name)
+
+
+def _around(a: Uv, b: Uv) -> Rect:
+    """The room a dimension line takes; nothing is written across it."""
+    (u0, u1), (v0, v1) = sorted((a[0], b[0])), sorted((a[1], b[1]))
+    return Rect(u0 - _LINE_TAKES, v0 - _LINE_TAKES, u1 + _LINE_TAKES, v1 + _LINE_TAKES)
+
+
+def _uv(point: list[float]) -> Uv:
+    return (point[0], point[1])
+
+
+def label(
+    d: Drawing, at: Uv, text: str, *, small: str = "", bold: bool = False, size: float = SIZE,
+    keep_off: tuple[Rect, ...] = (), within: Rect | None = None, near: float = 0.0,
+) -> Rect:  # fmt: skip
+    """Set a label near a point where nothing else is written, with a leader if it moved off.
+
+    Args:
+        keep_off: further boxes not to write on.
+        within: stay inside this box where that can be done.
+        near: smallest distance from the point.
+    """
+    taken = (*d.taken, *keep_off)
+    best: tuple[int, float, Uv] | None = None
+    for ring in _RINGS:
+        if ring < near:
+            continue
+        for step in range(1 if ring == 0 else 16):
+            angle = math.tau * step / 16
+            spot = (at[0] + 1.6 * ring * math.cos(angle), at[1] + ring * math.sin(angle))
+            spot = (spot[0], spot[1] + 0.3 * size)
+            box = text_box(spot, text, size, small=small)
+            clashes = sum(box.meets(other) for other in taken)
+            if within is not None and not _inside(box, within):
+                clashes += 1
+            if best is None or (clashes, ring) < best[:2]:
+                best = (clashes, ring, spot)
+        if best is not None and best[0] == 0:
+            break
+    assert best is not None
+    _, ring, spot = best
+    if ring > 5.0:
+        box = text_box(spot, text, size, small=small)
+        end = (min(max(at[0], box.u0), box.u1), min(max(at[1], box.v0), box.v1))
+        d.line(at, end, "hatch")
+        d.circle(at, 0.4, "hatch", "ink")
+    return d.text(spot, text, size, small=small, bold=bold, backed=True)
+
+
+def box_of(points: Sequence[Uv]) -> Rect:
+    """The box around some points."""
+    us, vs = [u for u, _ in points], [v for _, v in points]
+    return Rect(min(us), min(vs), max(us), max(vs))
+
+
+def _inside(box: Rect, room: Rect) -> bool:
+    return box.u0 >= room.u0 and box.v0 >= room.v0 and box.u1 <= room.u1 and box.v1 <= room.v1

@@ -1,0 +1,326 @@
+"""The plan: cabin from above with seats, place, straps and the way in. Front of the van up."""
+
+from __future__ import annotations
+
+import itertools
+import math
+import string
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from sillway.fit.drive.scene import Point, Pose, Prism
+from sillway.fit.result import FitAnswer, Narrowest
+from sillway.records.rider import Rider
+from sillway.records.van import Seat, SeatState, Van
+from sillway.show.draw import motion
+from sillway.show.draw.dims import Side, arrow, box_of, label
+from sillway.show.draw.frame import (
+    Plan,
+    chair_points,
+    outline,
+    posed,
+    ramp_outline,
+    ramp_run_mm,
+    scale_for,
+    way_in,
+)
+from sillway.show.draw.key import key_block, title_block
+from sillway.show.draw.svg import Drawing, Uv, cut
+from sillway.units import show_inches
+
+# Room on paper for the van itself, height then width; dimension rows come on top.
+_ROOM_MM: Final = (165.0, 80.0)
+# Numbers of key poses closer than this share one balloon.
+_BALLOON_MM: Final = 6.0
+# Checks of these families are decided in the plan.
+PLAN_FAMILIES: Final = ("drive", "cabin", "way", "door.width", "ramp.width", "place")
+
+
+def plan(answer: FitAnswer, van: Van, rider: Rider, number: str = "") -> Drawing:
+    """The plan of this answer, with dimensions, key and title block."""
+    view = Plan(plan_scale(van))
+    title = f"Plan of {van.name()}, front up, scale 1:{view.scale}"
+    d = Drawing("plan", title, _says(answer, rider))
+    base(d, view, van, answer)
+    _way(d, view, answer)
+    _place(d, view, answer, van, rider)
+    _dimensions(d, view, answer, van)
+    _names(d, view, answer, van)
+    _deciding(d, view, answer, van)
+    key_block(d, _states_shown(answer, van))
+    title_block(
+        d, "Plan", view.scale, van=van.name(), rider=rider.name, on=answer.on.isoformat(),
+        number=number, invented=van.invented or rider.invented,
+    )  # fmt: skip
+    return d
+
+
+def plan_scale(van: Van) -> int:
+    """The scale at which cabin and ramp fit the sheet."""
+    points = [*van.cabin.floor.points_mm, *ramp_outline(van)]
+    height = max(x for x, _ in points) - min(x for x, _ in points)
+    width = max(y for _, y in points) - min(y for _, y in points)
+    return max(scale_for(height, _ROOM_MM[0]), scale_for(width, _ROOM_MM[1]))
+
+
+def key_frame(answer: FitAnswer, van: Van, key: motion.Key, scale: int) -> Drawing:
+    """A small plan with the chair at one key pose, without dimensions."""
+    view = Plan(scale)
+    d = Drawing(f"key-{key.number}", f"Key frame {key.number}", key.says)
+    base(d, view, van, answer)
+    body = chair_body(answer)
+    if body:
+        shape = view.all(outline(body, key.pose))
+        d.polygon(shape, "thick", "paper")
+        _heading(d, view, body, key.pose)
+    return d
+
+
+def base(d: Drawing, view: Plan, van: Van, answer: FitAnswer) -> None:
+    """What stands still: floor, door, ramp, solids, seats by state, places."""
+    d.polygon(view.all(van.cabin.floor.points_mm), "thick")
+    ramp = view.all(ramp_outline(van))
+    d.polygon(ramp, "medium", "paper")
+    way = way_in(van)
+    half = van.door.width.value / 2
+    jamb = 60.0
+    for side in (1.0, -1.0):
+        d.line(
+            view.at(way.point(-jamb, side * half)), view.at(way.point(jamb, side * half)), "thick"
+        )
+    run = ramp_run_mm(van)
+    tail, tip = view.at(way.point(-0.8 * run, 0)), view.at(way.point(-0.2 * run, 0))
+    d.line(tail, tip, "thin")
+    arrow(d, tip, _unit(tail, tip))
+    for solid in van.cabin.solids:
+        shape = view.all(solid.outline.points_mm)
+        d.hatch(shape, 45, 1.1)
+        d.hatch(shape, -45, 1.1)
+        d.polygon(shape, "thick")
+    for place in van.places:
+        d.polygon(view.all(place.zone.points_mm), "chain")
+    for seat in van.seats:
+        _seat(d, view, seat, seat_state(answer, seat))
+
+
+def seat_state(answer: FitAnswer, seat: Seat) -> SeatState:
+    """The state the answer puts a seat in; as usual where it says nothing."""
+    said = answer.arrangement.seats.get(seat.id) if answer.arrangement else None
+    return next((s for s in seat.states() if s == said), seat.states()[0])
+
+
+def _seat(d: Drawing, view: Plan, seat: Seat, state: SeatState) -> None:
+    usual = view.all(seat.in_use.outline.points_mm)
+    if state == "out":
+        d.polygon(usual, "phantom")
+    elif state == "folded" and seat.folded is not None:
+        d.polygon(usual, "phantom")
+        shape = view.all(seat.folded.outline.points_mm)
+        d.hatch(shape, 0, 1.6)
+        d.polygon(shape, "medium")
+    else:
+        d.hatch(usual, 45, 3.0)
+        d.polygon(usual, "medium")
+
+
+def chair_body(answer: FitAnswer) -> Sequence[Prism]:
+    """The chair to draw: as measured, else as used in the certificate."""
+    if answer.body:
+        return answer.body
+    return answer.certificate.body if answer.certificate else ()
+
+
+def _way(d: Drawing, view: Plan, answer: FitAnswer) -> None:
+    proof, body = answer.certificate, chair_body(answer)
+    if proof is None or len(proof.path) < 2:
+        return
+    stops = motion.keys(proof)
+    if body:
+        for key in stops[:-1]:
+            d.polygon(view.all(outline(body, key.pose)), "thin")
+    track = motion.along(proof.path, proof.arcs, 40.0, 0.06)
+    d.polyline(view.all([pose[:2] for pose in track]), "chain")
+    marks: dict[Uv, list[int]] = {}
+    for key in stops:
+        at = view.at(key.pose[:2])
+        near = next((m for m in marks if math.dist(m, at) < _BALLOON_MM), at)
+        marks.setdefault(near, []).append(key.number)
+    for at, numbers in marks.items():
+        text = ", ".join(map(str, numbers))
+        radius = 2.2 + 1.1 * (len(text) - 1) / 2
+        d.circle(at, radius, "thin", "paper")
+        d.text((at[0], at[1] + 1.0), text, 2.8)
+
+
+def _place(d: Drawing, view: Plan, answer: FitAnswer, van: Van, rider: Rider) -> None:
+    used = answer.arrangement.place if answer.arrangement else None
+    place = next((p for p in van.places if p.id == used), None)
+    anchors = {anchor.id: anchor for anchor in van.securement.strap_anchors}
+    for anchor in anchors.values():
+        u, v = view.at((anchor.x.value, anchor.y.value))
+        d.circle((u, v), 0.9, "thin", "paper")
+        d.line((u - 1.5, v), (u + 1.5, v), "hatch")
+        d.line((u, v - 1.5), (u, v + 1.5), "hatch")
+    for dock in van.securement.docking:
+        u, v = view.at((dock.x.value, dock.y.value))
+        d.polygon([(u - 1.6, v - 1.6), (u + 1.6, v - 1.6), (u + 1.6, v + 1.6), (u - 1.6, v + 1.6)])
+        d.circle((u, v), 0.5, "thin", "ink")
+    body = chair_body(answer)
+    pose = answer.place_pose
+    if pose is None and answer.certificate is not None and answer.certificate.path:
+        pose = answer.certificate.path[-1]
+    if pose is None or not body or place is None:
+        return
+    d.polygon(view.all(outline(body, pose)), "thick")
+    _heading(d, view, body, pose)
+    points = chair_points(rider)
+    for ids, hooks in ((place.front_anchors, points.front), (place.rear_anchors, points.rear)):
+        ends = [anchors[i] for i in ids if i in anchors]
+        placed = [posed(hook, pose) for hook in hooks]
+        for anchor in ends:
+            if not placed:
+                break
+            at: Point = (anchor.x.value, anchor.y.value)
+            # A strap runs to the point on its own side of the chair.
+            hook = min(placed, key=lambda p: math.dist(p, at))
+            d.line(view.at(at), view.at(hook), "strap")
+
+
+def _heading(d: Drawing, view: Plan, body: Sequence[Prism], pose: Pose) -> None:
+    front = max(x for prism in body for x, _ in prism.polygon)
+    tail, tip = view.at(posed((front - 260, 0), pose)), view.at(posed((front - 40, 0), pose))
+    d.line(tail, tip, "medium")
+    arrow(d, tip, _unit(tail, tip))
+
+
+def _dimensions(d: Drawing, view: Plan, answer: FitAnswer, van: Van) -> None:
+    box = d.extent
+    top, bottom = Side(box.v0, 0, -1), Side(box.v1, 0, 1)
+    left, right = Side(box.u0, 1, -1), Side(box.u1, 1, 1)
+    floor = van.cabin.floor.points_mm
+    low_y, high_y = min(floor, key=lambda p: p[1]), max(floor, key=lambda p: p[1])
+    back, front = min(floor, key=lambda p: p[0]), max(floor, key=lambda p: p[0])
+    top.add(d, view.at(high_y), view.at(low_y), high_y[1] - low_y[1], "floor")
+    left.add(d, view.at(back), view.at(front), front[0] - back[0], "floor")
+    way, half = way_in(van), van.door.width.value / 2
+    rear = van.conversion.entry == "rear"
+    foot = ramp_outline(van)
+    if rear:
+        sides, ramp_side = bottom, bottom
+    else:
+        sides = ramp_side = right if van.conversion.side == "right" else left
+    foot_mm = (van.ramp.width_at_foot or van.ramp.width_at_hinge).value
+    ramp_side.add(d, view.at(foot[2]), view.at(foot[3]), foot_mm, "ramp foot")
+    if van.ramp.width_at_foot is not None:
+        sides.add(
+            d, view.at(foot[0]), view.at(foot[1]), van.ramp.width_at_hinge.value, "ramp hinge"
+        )
+    sides.add(d, view.at(way.point(0, half)), view.at(way.point(0, -half)), 2 * half, "door")
+    body, pose = chair_body(answer), answer.place_pose
+    if body and pose is not None:
+        shape = outline(body, pose)
+        a, b = min(shape, key=lambda p: p[0]), max(shape, key=lambda p: p[0])
+        (left if not rear and van.conversion.side == "right" else right).add(
+            d, view.at(a), view.at(b), b[0] - a[0], "chair"
+        )
+        a, b = max(shape, key=lambda p: p[1]), min(shape, key=lambda p: p[1])
+        top.add(d, view.at(a), view.at(b), a[1] - b[1], "chair")
+    used = answer.arrangement.place if answer.arrangement else None
+    zone = next((p.zone.points_mm for p in van.places if p.id == used), None)
+    if zone is not None:
+        a, b = min(zone, key=lambda p: p[0]), max(zone, key=lambda p: p[0])
+        (left if not rear and van.conversion.side == "right" else right).add(
+            d, view.at(a), view.at(b), b[0] - a[0], "place"
+        )
+
+
+def _deciding(d: Drawing, view: Plan, answer: FitAnswer, van: Van) -> None:
+    spot: Narrowest | None = answer.certificate.narrowest if answer.certificate else None
+    if spot is None and answer.proof is not None:
+        spot = answer.proof.pinch
+        body = chair_body(answer)
+        if spot is not None and body:
+            shape = view.all(outline(body, spot.pose))
+            d.hatch(shape, -45, 2.2)
+            d.polygon(shape, "thick")
+    if spot is None:
+        return
+    decides = answer.deciding.startswith(PLAN_FAMILIES)
+    a, b = view.at(spot.on_body), view.at(spot.on_obstacle)
+    middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+    pen = "heavy" if decides else "medium"
+    if math.dist(a, b) < 0.4:
+        d.circle(middle, 1.2, pen)
+    else:
+        d.line(a, b, pen)
+    floor = view.all(van.cabin.floor.points_mm)
+    off = (box_of(floor), box_of(view.all(ramp_outline(van))))
+    word = "short by" if spot.clearance_mm < 0 else "narrowest"
+    size = abs(spot.clearance_mm)
+    label(
+        d, middle, f"{word} {show_inches(size)}", small=f"{size:.0f}", bold=decides, near=9.0,
+        keep_off=off,
+        size=4.6 if decides else 3.6,
+    )  # fmt: skip
+
+
+def _names(d: Drawing, view: Plan, answer: FitAnswer, van: Van) -> None:
+    for seat in van.seats:
+        shape = view.all(seat.in_use.outline.points_mm)
+        width = max(u for u, _ in shape) - min(u for u, _ in shape)
+        state = seat_state(answer, seat)
+        label(d, _middle(shape), cut(f"{seat.id} {state}", max(width, 26.0), 3.0), size=3.0)
+    for place in van.places:
+        shape = view.all(place.zone.points_mm)
+        corner = (min(u for u, _ in shape) + 9.0, min(v for _, v in shape) + 3.0)
+        label(d, corner, cut(f"place {place.id}", 34.0, 3.0), size=3.0)
+    for letter, solid in zip(_letters(), van.cabin.solids, strict=False):
+        label(d, _middle(view.all(solid.outline.points_mm)), letter, size=3.0)
+    run = ramp_run_mm(van)
+    label(d, view.at(way_in(van).point(-0.5 * run, 0)), "up", size=3.0, near=5.0)
+
+
+def _letters() -> Iterator[str]:
+    """a to z, then aa, ab and so on."""
+    for length in itertools.count(1):
+        yield from map("".join, itertools.product(string.ascii_lowercase, repeat=length))
+
+
+def _states_shown(answer: FitAnswer, van: Van) -> list[str]:
+    states = {seat_state(answer, seat) for seat in van.seats}
+    shown = [f"seat {state}" for state in ("in use", "folded", "out") if state in states]
+    if van.cabin.solids:
+        names = (
+            f"{x} {solid.name}" for x, solid in zip(_letters(), van.cabin.solids, strict=False)
+        )
+        shown.append("fixed part: " + ", ".join(cut(name, 60.0, 3.0) for name in names))
+    shown += ["place", "tie-down anchor"] if van.securement.strap_anchors else ["place"]
+    shown += ["docking"] if van.securement.docking else []
+    shown += ["way in"] if answer.certificate else []
+    pinched = answer.proof is not None and answer.proof.pinch is not None
+    return shown + (["no way through"] if pinched and answer.certificate is None else [])
+
+
+def _says(answer: FitAnswer, rider: Rider) -> str:
+    parts = [f"Verdict: {answer.verdict}."]
+    if answer.arrangement is not None:
+        a = answer.arrangement
+        parts.append(f"{rider.name} rides in place {a.place}, entering {a.direction}.")
+        parts += [f"Seat {seat}: {state}." for seat, state in a.seats.items()]
+    spot = answer.certificate.narrowest if answer.certificate else None
+    if spot is not None:
+        parts.append(
+            f"Narrowest spot: {show_inches(spot.clearance_mm)} between {spot.body} "
+            f"and {spot.obstacle}."
+        )
+    return " ".join(parts)
+
+
+def _middle(shape: Sequence[Uv]) -> Uv:
+    us, vs = [u for u, _ in shape], [v for _, v in shape]
+    return ((min(us) + max(us)) / 2, (min(vs) + max(vs)) / 2)
+
+
+def _unit(a: Uv, b: Uv) -> Uv:
+    length = math.dist(a, b) or 1.0
+    return ((b[0] - a[0]) / length, (b[1] - a[1]) / length)
