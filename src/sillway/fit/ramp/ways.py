@@ -1,0 +1,174 @@
+"""The ways a chair can stand: on which two of its contacts, at what travel of its springs.
+
+Springs are of unknown strength, so a sprung wheel bears anywhere in its travel: such a stand takes
+its hub height as a value with a tolerance, the travel cut into slices to keep bounds narrow. A
+sprung wheel keeps the body up on its own only at its bump stop. The drive wheels with one sprung
+wheel somewhere in its travel cover every way of standing on the drive wheels: whichever way the
+springs let the body lean, one of the sprung wheels touches.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from sillway.fit.ramp.body import Contact, SideBody
+from sillway.fit.ramp.contact import Array, HubPath
+from sillway.fit.ramp.pose import Foot, Stand, hull_of, stand
+from sillway.fit.ramp.profile import Profile
+
+SLICE_MM = 10.0  # of spring travel per stand: pitch slices of about a degree
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Way:
+    """Two contacts to stand on, and those that must then be clear (rear first).
+
+    Attributes:
+        free: a spring's travel is part of it, so balance about the two contacts is not asked.
+    """
+
+    rear: Foot
+    front: Foot
+    others: tuple[Foot, ...]
+    free: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Feet:
+    """All contacts in the rolling frame: rolling ones at their bump stops, then the parts."""
+
+    facing: int
+    origin_z: float
+    rolling: tuple[Foot, ...]
+    parts: tuple[Foot, ...]
+    ways: tuple[Way, ...]
+    usual: tuple[Way, ...]  # springs as on level ground: to tell one pose where many can be
+    com: tuple[tuple[float, float], ...]  # corners of its box, from O
+
+
+def feet(body: SideBody, profile: Profile, facing: int) -> Feet:
+    """Set up all feet and ways of ``body`` (facing +1: forwards, -1: backing)."""
+    origin_z = body.drive.clearance_mm.value + body.drive.radius_mm.value
+    paths: dict[tuple[float, float], HubPath] = {}
+
+    def foot(c: Contact, raised: float = 0.0, play: float = 0.0) -> Foot:
+        key = (c.radius_mm.value, c.radius_mm.tol)
+        if key not in paths:
+            paths[key] = HubPath(profile, *key)
+        z = c.clearance_mm.value + c.radius_mm.value + raised - origin_z
+        tol_z = c.clearance_mm.tol + play
+        return Foot(c.name, facing * c.x_mm.value, z, c.x_mm.tol, tol_z, paths[key])
+
+    order = sorted(body.contacts, key=lambda c: facing * c.x_mm.value)
+    rolling = [c for c in order if c.rolls]
+    bump = {c.name: foot(c, c.travel_up_mm) for c in rolling}
+    ways: list[Way] = []
+    usual: list[Way] = []
+    for i, a in enumerate(rolling):
+        for b in rolling[i + 1 :]:
+            others = tuple(bump[c.name] for c in rolling if c is not a and c is not b)
+            on_drive = a.drive or b.drive
+            if not on_drive or not (a.sprung or b.sprung):
+                ways.append(Way(bump[a.name], bump[b.name], others, False))
+                usual.append(ways[-1])
+                continue
+            usual.append(Way(foot(a), foot(b), others, True))
+            ways += [
+                Way(foot(a, *at), foot(b, *bt), others, True)
+                for at in _slices(a)
+                for bt in _slices(b)
+            ]
+    parts = tuple(foot(c) for c in order if not c.rolls)
+    com = tuple(
+        (facing * x, z - origin_z)
+        for x in dict.fromkeys(body.com_x_mm)
+        for z in dict.fromkeys(body.com_z_mm)
+    )
+    return Feet(facing, origin_z, tuple(bump.values()), parts, tuple(ways), tuple(usual), com)
+
+
+def _slices(c: Contact) -> list[tuple[float, float]]:
+    """Middle and half width of each slice of travel; one of no width for a rigid contact."""
+    lo, hi = -c.travel_down_mm, c.travel_up_mm
+    count = max(1, math.ceil((hi - lo) / SLICE_MM))
+    half = 0.5 * (hi - lo) / count
+    return [(lo + (2 * k + 1) * half, half) for k in range(count)]
+
+
+def grounded(f: Feet, part: Foot) -> tuple[Way, ...]:
+    """The ways of standing on a part that has grounded, with any other contact."""
+    made = []
+    for other in (*f.rolling, *(p for p in f.parts if p is not part)):
+        rear, front = (other, part) if other.x < part.x else (part, other)
+        if front.x - rear.x >= 1.0:
+            rest = tuple(o for o in f.rolling if o is not other)
+            made.append(Way(rear, front, rest, False))
+    return tuple(made)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Standing:
+    """A way over cells: the stand and where it is possible at all."""
+
+    way: Way
+    stand: Stand
+    possible: Array
+
+
+def stand_on(f: Feet, way: Way, x: Array, half: Array, alone: bool) -> Standing:
+    """Pose and bounds of one way, and where it can be how the chair stands.
+
+    It cannot where another wheel, at its bump stop, would be below the outline for sure, or where
+    the centre of mass is for sure not between the two contacts. Balance is judged generously: a
+    contact counts as standing anywhere between its touched point and where its normal passes the
+    drive hub's height, since it is not known at what height the chair is pushed.
+    """
+    s = stand(way.rear, way.front, x, half)
+    possible = np.ones(x.shape, dtype=bool)
+    if alone:
+        return Standing(way, s, possible)
+    for other in way.others:
+        top, _ = clear_of(s, other)[1:]
+        possible &= (top >= 0.0) | ~s.ok
+    if not way.free:
+        cx = np.array([c[0] for c in f.com])[:, None] * s.cos
+        cx = cx - np.array([c[1] for c in f.com])[:, None] * s.sin
+        reach = s.stray * max(math.hypot(*c) for c in f.com)
+        lo, hi = np.min(cx, axis=0) - reach, np.max(cx, axis=0) + reach
+        first = np.minimum(s.li_c - s.li_r, _touched(s, way.rear, s.hull_i.slope_lo))
+        last = np.maximum(s.lj_c + s.lj_r, _touched(s, way.front, s.hull_j.slope_hi))
+        possible &= ((hi >= first) & (lo <= last)) | ~s.ok
+    return Standing(way, s, possible)
+
+
+def _touched(s: Stand, foot: Foot, slope: Array) -> Array:
+    """x of the touched point from O, slope at the given end of its range."""
+    ox, oz = foot.turned(s.cos, s.sin)
+    side = np.sign(slope) * np.abs(oz) * s.stray
+    bounded = np.clip(slope, -1e6, 1e6)
+    return ox + side + (foot.path.r + foot.path.tr) * bounded / np.hypot(1.0, bounded)
+
+
+def clear_of(s: Stand, foot: Foot) -> tuple[Array, Array, Array]:
+    """Clearance of a contact that does not bear: least, most (over cell and values) and, at the
+    middle of the cell, the middle value. Signed; negative when it would be in the ground."""
+    n = np.arange(s.x.size)
+    ox, oz = foot.turned(s.cos, s.sin)
+    h, slope = foot.path.at(s.x + ox)
+    here = s.height + oz - h
+    hull, own = hull_of(foot, s.x, s.half, s.cos, s.sin, s.stray)
+    far = math.hypot(foot.x, foot.z) * s.stray
+    zero = np.zeros(s.x.size)
+    by_x, by_v = s.gap(ox, oz, far, zero, zero, n)
+    high, low = s.height + oz + by_x + by_v, s.height + oz - by_x - by_v
+    own_z = foot.tol_z + foot.tol_x + foot.path.tr
+    least, most = low - own_z - hull.high, high + own_z - hull.low
+    middle, loose = 0.5 * (hull.slope_lo + hull.slope_hi), 0.5 * (hull.slope_hi - hull.slope_lo)
+    by_x, by_v = s.gap(ox, oz, far, middle, loose, n)
+    stray = by_x + by_v + own
+    tight = np.isfinite(stray) & (loose < 1e6)
+    stray = np.where(tight, stray, np.inf)
+    return np.maximum(least, here - stray), np.minimum(most, here + stray), here
