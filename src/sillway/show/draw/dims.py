@@ -16,6 +16,9 @@ _ROW: Final = 7.5
 _FIRST_ROW: Final = 7.0
 _RINGS: Final = (0.0, 5.0, 9.0, 13.0, 17.0, 22.0, 28.0, 34.0, 42.0, 52.0, 64.0)
 _LINE_TAKES: Final = 0.6
+# On paper, a gap shorter than this is pointed at; below the least it has no direction.
+_SHORT_GAP: Final = 6.0
+_LEAST_GAP: Final = 0.05
 
 
 def arrow(d: Drawing, tip: Uv, towards: Uv) -> None:
@@ -134,6 +137,29 @@ def _around(a: Uv, b: Uv) -> Rect:
 
 def _uv(point: list[float]) -> Uv:
     return (point[0], point[1])
+
+
+def gap(d: Drawing, a: Uv, b: Uv, pen: str) -> Uv:
+    """A clearance between two points: a line, and where it is short, arrows that point at it.
+
+    Returns:
+        its middle.
+    """
+    length = math.dist(a, b)
+    middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+    along = ((b[0] - a[0]) / length, (b[1] - a[1]) / length) if length > _LEAST_GAP else (1.0, 0.0)
+    if length > _LEAST_GAP:
+        d.line(a, b, pen)
+    if length < _SHORT_GAP:
+        for tip, sense in ((a, 1.0), (b, -1.0)):
+            u, v = along[0] * sense, along[1] * sense
+            base = (tip[0] - u * _ARROW, tip[1] - v * _ARROW)
+            d.line(base, (tip[0] - u * 3 * _ARROW, tip[1] - v * 3 * _ARROW), pen)
+            half = _ARROW * (0.45 if pen == "heavy" else 0.25)
+            sides = [(base[0] - v * half, base[1] + u * half)]
+            sides.append((base[0] + v * half, base[1] - u * half))
+            d.polygon((tip, *sides), "hatch", "ink")
+    return middle
 
 
 def label(

@@ -13,7 +13,7 @@ from sillway.fit.result import FitAnswer, Narrowest
 from sillway.records.rider import Rider
 from sillway.records.van import Seat, SeatState, Van
 from sillway.show.draw import motion
-from sillway.show.draw.dims import Side, arrow, box_of, label
+from sillway.show.draw.dims import Side, arrow, box_of, gap, label
 from sillway.show.draw.frame import (
     Plan,
     chair_points,
@@ -247,12 +247,7 @@ def _deciding(d: Drawing, view: Plan, answer: FitAnswer, van: Van) -> None:
         return
     decides = answer.deciding.startswith(PLAN_FAMILIES)
     a, b = view.at(spot.on_body), view.at(spot.on_obstacle)
-    middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
-    pen = "heavy" if decides else "medium"
-    if math.dist(a, b) < 0.4:
-        d.circle(middle, 1.2, pen)
-    else:
-        d.line(a, b, pen)
+    middle = gap(d, a, b, "heavy" if decides else "medium")
     floor = view.all(van.cabin.floor.points_mm)
     off = (box_of(floor), box_of(view.all(ramp_outline(van))))
     word = "short by" if spot.clearance_mm < 0 else "narrowest"

@@ -11,7 +11,7 @@ from sillway.fit.drive.scene import Point
 from sillway.fit.result import FitAnswer, SideView
 from sillway.records.rider import Rider
 from sillway.records.van import Van
-from sillway.show.draw.dims import Side, box_of, dimension, label
+from sillway.show.draw.dims import Side, box_of, dimension, gap, label
 from sillway.show.draw.frame import Elevation, ramp_run_mm, scale_for
 from sillway.show.draw.key import title_block
 from sillway.show.draw.svg import Drawing, Rect, Uv
@@ -136,12 +136,7 @@ def _deciding(d: Drawing, paper: Elevation, view: SideView, decides: bool) -> No
     if view.deciding is None:
         return
     a, b = paper.all(view.deciding)
-    middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
-    pen = "heavy" if decides else "medium"
-    if math.dist(a, b) < 0.4:
-        d.circle(middle, 1.2, pen)
-    else:
-        d.line(a, b, pen)
+    middle = gap(d, a, b, "heavy" if decides else "medium")
     if view.margin_mm is None:
         return
     size = abs(view.margin_mm)
