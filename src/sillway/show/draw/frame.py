@@ -154,7 +154,7 @@ def chair_points(rider: Rider) -> ChairPoints:
     """Where straps are hooked to the chair."""
     chair = rider.chair
     axle = chair.drive_axle_from_wall.value
-    pairs = []
+    pairs: list[tuple[Point, ...]] = []
     for point in (chair.securement.front_points, chair.securement.rear_points):
         if point is None:
             pairs.append(())
@@ -162,6 +162,4 @@ def chair_points(rider: Rider) -> ChairPoints:
         x, half = point.from_wall.value - axle, point.apart.value / 2
         pairs.append(((x, half), (x, -half)))
     pin = chair.securement.pin_from_wall
-    return ChairPoints(
-        tuple(pairs[0]), tuple(pairs[1]), None if pin is None else (pin.value - axle, 0.0)
-    )
+    return ChairPoints(pairs[0], pairs[1], None if pin is None else (pin.value - axle, 0.0))
