@@ -189,16 +189,17 @@ def _range(
 ) -> tuple[float, float]:
     """Drive axle positions from all on the ground before the foot to all on the floor.
 
-    Any point of the chair is at most its distance from the drive hub away, leaning or not.
+    Any point of the chair is at most its distance from the reference point away, leaning or not.
     """
     reach = 0.0
-    r0 = body.drive.clearance_mm.value + body.drive.radius_mm.value
+    r0 = min(c.radius_mm.value for c in body.contacts if c.rolls)
     for part in body.parts:
         off = part.tol_x_mm + part.tol_z_mm
         reach = max([reach, *(math.hypot(x, z - r0) + off for x, z in part.polygon)])
     long = 0.0
     for c in body.contacts:
-        long = max(long, abs(c.x_mm.value) + c.x_mm.tol + c.radius_mm.value + c.radius_mm.tol)
+        # Leaning shifts hubs by less than their radius more.
+        long = max(long, abs(c.x_mm.value) + c.x_mm.tol + 2.0 * (c.radius_mm.value + c.radius_mm.tol))
     foot_tol = max((s.tol_x0 for s in profile.segments if s.name.startswith("ramp")), default=0.0)
     sides = [x for part in body.parts for x, _ in part.polygon]
     flat = max([long, *(abs(x) for x in sides)])
@@ -226,6 +227,6 @@ def _margin(
 
 
 def _pose(f: Feet, best: Best, turn: float, height: float) -> Pose:
-    # O is the drive hub; the chair's origin lies r0 below it.
+    # The chair's origin lies r0 below O.
     x = best.x + f.origin_z * math.sin(turn)
     return Pose(x, height - f.origin_z * math.cos(turn), f.facing * turn, f.facing)

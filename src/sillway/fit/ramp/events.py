@@ -42,10 +42,11 @@ def tell(body: SideBody, f: Feet, start: float, end: float) -> tuple[Event, ...]
     x = np.arange(start, end + STEP_MM, STEP_MM)
     turn, height, drive, balanced = _usual(body, f, x)
     cos, sin = np.cos(turn), np.sin(turn)
+    axle = x + f.drive.turned(cos, sin)[0]
     found: list[Event] = []
 
     def note(kind: str, part: str, by: Array, where: NDArray[np.bool_]) -> None:
-        found.extend(_stretches(kind, part, x, by, where))
+        found.extend(_stretches(kind, part, axle, by, where))
 
     for part in f.parts:
         ox, oz = part.turned(cos, sin)

@@ -1,8 +1,8 @@
 """The chair on two of its contacts: its exact pose, and how far it can stray over a cell.
 
 All here is in the rolling frame: the chair seen so that it moves towards +x (backing mirrors it).
-Reference point O: the nominal hub of the drive wheels, at chair coordinates (0, r0), moving at
-x = X. With the body turned by p (positive: the leading end up), a contact whose hub is offset by
+Reference point O: above the drive axle's floor point at the height r0 of the lowest wheel hub, i.e.
+at chair coordinates (0, r0), moving at x = X. With the body turned by p (positive: the leading end up), a contact whose hub is offset by
 o from O asks for O at least as high as
 
     c(X, p) = h(X + ox(p)) - oz(p),    h = its hub path,

@@ -17,13 +17,13 @@ import numpy as np
 from sillway.fit.ramp.contact import Array
 from sillway.fit.ramp.gaps import Bounds, Lines, Outline, gaps, none
 from sillway.fit.ramp.pose import Foot, Stand
-from sillway.fit.ramp.ways import Feet, Standing, Way, clear_of, grounded, stand_on
+from sillway.fit.ramp.ways import LEAN_RAD, Feet, Standing, Way, clear_of, grounded, stand_on
 
 CELL_MM = 24.0  # first cells: some ten within a ramp span, few enough to stay fast
 CUT = 8
 LEVELS = 7  # 24 mm / 8**7 is 10 nm; below that nothing is to be found
 MOST_CELLS = 1500  # per level; leaves a sound but wider span when reached
-FINE_MM = 0.05
+FINE_MM = 0.03
 FINE_RAD = 5e-5
 
 # Margins in rows: the gaps, then minus the turn, then the angles left before tipping.
@@ -87,7 +87,11 @@ class _Cells:
         for part, least in zip(f.parts, down, strict=True):
             cells = np.nonzero(least <= 0.0)[0]
             if cells.size:
-                for way in grounded(f, part):
+                lean = (
+                    min(float(np.min((s.stand.turn - s.stand.stray)[cells])) for s in stood),
+                    max(float(np.max((s.stand.turn + s.stand.stray)[cells])) for s in stood),
+                )
+                for way in grounded(f, part, lean):
                     s = stand_on(f, way, x[cells], half[cells], False)
                     self._add(s, s.possible, cells, False)
         self.up = np.where(np.isneginf(self.up), np.inf, self.up)
@@ -123,11 +127,12 @@ class _Cells:
             (AHEAD, self.scene.lead, -1.0),
         ):
             rows[row] = _tip(s, f, foot, way)
-        self.failed[cells] |= possible & ~s.ok
+        ok = s.ok & (np.abs(s.turn) + s.stray <= LEAN_RAD)
+        self.failed[cells] |= possible & ~ok
         for row, b in rows.items():
-            low = np.where(possible, np.where(s.ok, b.low, -np.inf), np.inf)
-            here = np.where(possible & s.ok, b.low_here, np.inf)
-            up = np.where(possible, np.where(s.ok, b.up_here, np.inf), -np.inf)
+            low = np.where(possible, np.where(ok, b.low, -np.inf), np.inf)
+            here = np.where(possible & ok, b.low_here, np.inf)
+            up = np.where(possible, np.where(ok, b.up_here, np.inf), -np.inf)
             self.low[row, cells] = np.minimum(self.low[row, cells], low)
             self.here[row, cells] = np.minimum(self.here[row, cells], here)
             self.up[row, cells] = np.maximum(self.up[row, cells], up)

@@ -21,6 +21,8 @@ from sillway.fit.ramp.profile import Profile
 
 SLICE_MM = 10.0  # of spring travel per stand: pitch slices of about a degree
 
+LEAN_RAD = 0.45  # a climb that leans further (a slope of 1:2) is not proved
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Way:
@@ -41,7 +43,8 @@ class Feet:
     """All contacts in the rolling frame: rolling ones at their bump stops, then the parts."""
 
     facing: int
-    origin_z: float
+    origin_z: float  # O's height in the chair frame
+    drive: Foot
     rolling: tuple[Foot, ...]
     parts: tuple[Foot, ...]
     ways: tuple[Way, ...]
@@ -51,7 +54,8 @@ class Feet:
 
 def feet(body: SideBody, profile: Profile, facing: int) -> Feet:
     """Set up all feet and ways of ``body`` (facing +1: forwards, -1: backing)."""
-    origin_z = body.drive.clearance_mm.value + body.drive.radius_mm.value
+    # A low reference keeps small wheels' levers steady where their slopes are vague (at a lip).
+    origin_z = min(c.radius_mm.value for c in body.contacts if c.rolls)
     paths: dict[tuple[float, float], HubPath] = {}
 
     def foot(c: Contact, raised: float = 0.0, play: float = 0.0) -> Foot:
@@ -87,7 +91,7 @@ def feet(body: SideBody, profile: Profile, facing: int) -> Feet:
         for x in dict.fromkeys(body.com_x_mm)
         for z in dict.fromkeys(body.com_z_mm)
     )
-    return Feet(facing, origin_z, tuple(bump.values()), parts, tuple(ways), tuple(usual), com)
+    return Feet(facing, origin_z, foot(body.drive), tuple(bump.values()), parts, tuple(ways), tuple(usual), com)
 
 
 def _slices(c: Contact) -> list[tuple[float, float]]:
@@ -98,15 +102,38 @@ def _slices(c: Contact) -> list[tuple[float, float]]:
     return [(lo + (2 * k + 1) * half, half) for k in range(count)]
 
 
-def grounded(f: Feet, part: Foot) -> tuple[Way, ...]:
-    """The ways of standing on a part that has grounded, with any other contact."""
+def grounded(f: Feet, part: Foot, lean: tuple[float, float]) -> tuple[Way, ...]:
+    """The ways of standing on a part that has grounded, from leans on the wheels in ``lean``.
+
+    A part that grounds ahead of the centre of mass turns the body up from where it leaned on its
+    wheels, never down: raising one contact leaves the height of the centre of mass falling towards
+    that side and rising beyond. So a partner that stays ahead of the centre of mass from that lean
+    upwards is left out; for a part behind likewise, the other way round.
+    """
     made = []
     for other in (*f.rolling, *(p for p in f.parts if p is not part)):
         rear, front = (other, part) if other.x < part.x else (part, other)
-        if front.x - rear.x >= 1.0:
+        ahead = part.x > max(c[0] for c in f.com)
+        behind = part.x < min(c[0] for c in f.com)
+        turns = (lean[0], LEAN_RAD) if ahead else (-LEAN_RAD, lean[1])
+        same = (ahead or behind) and _beyond(f, other, turns, 1.0 if ahead else -1.0)
+        if front.x - rear.x >= 1.0 and not same:
             rest = tuple(o for o in f.rolling if o is not other)
             made.append(Way(rear, front, rest, False))
     return tuple(made)
+
+
+def _beyond(f: Feet, foot: Foot, turns: tuple[float, float], side: float) -> bool:
+    """Whether a contact stays on one side of the centre of mass over a range of leans.
+
+    Its distance is a sinusoid of the lean; where both ends are positive it is concave between.
+    """
+    slack = foot.path.r + foot.path.tr + foot.tol_x + foot.tol_z
+    return all(
+        side * ((foot.x - cx) * math.cos(p) - (foot.z - cz) * math.sin(p)) > slack
+        for cx, cz in f.com
+        for p in turns
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -124,7 +151,7 @@ def stand_on(f: Feet, way: Way, x: Array, half: Array, alone: bool) -> Standing:
     It cannot where another wheel, at its bump stop, would be below the outline for sure, or where
     the centre of mass is for sure not between the two contacts. Balance is judged generously: a
     contact counts as standing anywhere between its touched point and where its normal passes the
-    drive hub's height, since it is not known at what height the chair is pushed.
+    reference's height, since it is not known at what height the chair is pushed.
     """
     s = stand(way.rear, way.front, x, half)
     possible = np.ones(x.shape, dtype=bool)
