@@ -7,9 +7,9 @@ from sillway.fit.cite import cite, degrees
 from sillway.fit.drive.scene import Pose
 from sillway.fit.known import Basis
 from sillway.fit.place.person import shoulder_height
-from sillway.fit.place.points import OnChair, Seen, chosen, on_chair, rise_deg, seen_from
-from sillway.fit.place.straps import INSTALLER
-from sillway.fit.window import judge_all, judge_one
+from sillway.fit.place.points import OnChair, Seen, chosen, on_chair, seen_from
+from sillway.fit.place.straps import INSTALLER, rise_of
+from sillway.fit.window import Sum, judge_all, judge_one
 from sillway.records.rider import Body, Chair, Layer
 from sillway.records.van import Place, Van
 from sillway.units import show_length
@@ -29,16 +29,13 @@ def lap_check(
 ) -> Check:
     """Whether the lap belt runs down and back from the hip within a window of angles."""
     low, high = degrees(basis, rule_id)
-    used = (seen.along, seen.up, hip.from_wall, hip.axle, hip.up)
-
-    def rise(along: float, down: float, from_wall: float, axle: float, up: float) -> float:
-        return rise_deg(up, down, from_wall - axle - along)
-
-    nominal = rise(*(k.mid for k in used))
+    run = Sum("run", (hip.from_wall,), (hip.axle, seen.along))
+    height = Sum("height", (hip.up,), (seen.up,))
+    nominal = rise_of(run.known().mid, height.known().mid)
     return judge_all(
         f"place.belt.lap.{seen.side}.{tail}",
         f"Does the lap belt run at a good angle to its anchor on the {seen.side}?", check_class,
-        [lambda *a: rise(*a) - low, lambda *a: high - rise(*a)], used, "deg",
+        [lambda *a: rise_of(*a) - low, lambda *a: high - rise_of(*a)], (run, height), "deg",
         needed=f"{low:g} to {high:g} deg from the horizontal, down and back from the hip",
         measured=f"{nominal:.1f} deg to anchor {seen.anchor.id}", source=cite(basis, rule_id),
         who=WHO,

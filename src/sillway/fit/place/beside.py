@@ -169,18 +169,19 @@ def _free(
 
 
 def way_out_check(van: Van, basis: Basis) -> Check:
-    """Whether, besides the ramp's own door, there is a way out that opens by hand."""
+    """Whether two ways out open by hand, so that one is left if the ramp's door is blocked."""
     question = "Is there a second way out that opens by hand?"
-    needed = "a door or hatch besides the ramp's, opened from inside by hand"
-    known = [w for w in van.ways_out if w.opens_by_hand is not None]
-    by_hand = [w.name for w in known if w.opens_by_hand]
-    if not by_hand and (not van.ways_out or len(known) < len(van.ways_out)):
+    needed = "two doors or hatches that open from inside by hand"
+    by_hand = [w.name for w in van.ways_out if w.opens_by_hand]
+    unknown = [w.name for w in van.ways_out if w.opens_by_hand is None]
+    source, who = cite(basis, "place.way_out"), "rider and helper"
+    if len(by_hand) < 2 and (unknown or not van.ways_out):
         return not_assessed(
-            "place.way_out", question, PRACTICE, measures=["ways_out.opens_by_hand"],
-            needed=needed, source=cite(basis, "ramp.power.hand"), who="rider and helper",
+            "place.way_out", question, PRACTICE,
+            measures=[f"ways_out[{name}].opens_by_hand" for name in unknown] or ["ways_out"],
+            needed=needed, source=source, who=who,
         )  # fmt: skip
     return yes_no(
-        "place.way_out", question, PRACTICE, bool(by_hand), needed=needed,
-        measured=", ".join(by_hand) or "none", source=cite(basis, "ramp.power.hand"),
-        who="rider and helper",
+        "place.way_out", question, PRACTICE, len(by_hand) >= 2, needed=needed,
+        measured=", ".join(by_hand) or "none", source=source, who=who,
     )  # fmt: skip

@@ -185,8 +185,8 @@ def _angles(basis: Basis, strap: Strap | None, anchor_id: str) -> tuple[Known, K
         wide = degrees(basis, "strap.plan.rear")
         spread = Known(name, wide[0], wide[1], "deg", Way.ASSUMED, "not measured", source)
         return rise, spread
-    rise0, rise1 = strap.span("rise")
-    ends = strap.span("spread")
+    rise0, rise1 = strap.rise_span()
+    ends = strap.spread_span()
     wide1 = max(abs(e) for e in ends)
     wide0 = 0.0 if ends[0] <= 0.0 <= ends[1] else min(abs(e) for e in ends)
     name = f"strap from {anchor_id}"

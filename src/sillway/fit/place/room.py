@@ -42,9 +42,12 @@ def growth(rectangle: Sequence[Point], pose: Pose, shape: BaseGeometry) -> float
         pose: of the chair in the van.
         shape: a polygon or several, of which the rectangle has to be in one.
     """
-    xs, ys = [p[0] for p in rectangle], [p[1] for p in rectangle]
-    centre = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
-    half = ((max(xs) - min(xs)) / 2, (max(ys) - min(ys)) / 2)
+    x0, y0, x1, y1 = bounds(rectangle)
+    flat = upright(shape) if pose[2] == 0.0 else None
+    if flat is not None:
+        x, y, _ = pose
+        return min(x + x0 - flat[0], flat[2] - x - x1, y + y0 - flat[1], flat[3] - y - y1)
+    centre, half = ((x0 + x1) / 2, (y0 + y1) / 2), ((x1 - x0) / 2, (y1 - y0) / 2)
     rooms = [_growth(centre, half, pose, polygon) for polygon in polygons(shape)]
     # Nowhere to stand at all: no better than being shrunk to nothing and still outside.
     return max(rooms, default=-half[0] - half[1])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from sillway import rules
@@ -22,7 +22,7 @@ from sillway.fit.place.points import (
     rise_deg,
     seen_from,
 )
-from sillway.fit.window import judge_all, judge_one
+from sillway.fit.window import Sum, judge_all, judge_one
 from sillway.records.rider import Chair, SecurementPoint
 from sillway.records.van import Place, Van
 from sillway.units import show_length
@@ -41,44 +41,46 @@ class Strap:
     side: str
     seen: Seen
     point: OnChair
-    apart: Known
+    half: Known
 
     @property
-    def used(self) -> tuple[Known, ...]:
-        """The measures its angle in side view rests on."""
-        p = self.point
-        return (self.seen.along, self.seen.up, p.from_wall, p.axle, p.up)
-
-    def run_mm(self, along: float, from_wall: float, axle: float) -> float:
-        """Horizontal distance from anchor to point, positive on the right side of the point."""
-        ahead = along - (from_wall - axle)
-        return ahead if self.end == FRONT else -ahead
-
-    def rise(self, along: float, down: float, from_wall: float, axle: float, up: float) -> float:
-        """Its angle above the horizontal in side view. [deg]"""
-        return rise_deg(up, down, self.run_mm(along, from_wall, axle))
-
-    def spread(
-        self, along: float, across: float, from_wall: float, axle: float, apart: float
-    ) -> float:
-        """Its angle off straight in plan, positive when the anchor is wider than the point."""
-        outward = (across if self.side == LEFT else -across) - apart / 2
-        return plan_deg(outward, self.run_mm(along, from_wall, axle))
+    def run(self) -> Sum:
+        """Level distance from anchor to point along the chair, positive on the right side."""
+        anchor, point = (self.seen.along, self.point.axle), (self.point.from_wall,)
+        if self.end == FRONT:
+            return Sum("run", anchor, point)
+        return Sum("run", point, anchor)
 
     @property
-    def spread_used(self) -> tuple[Known, ...]:
-        """The measures its angle in plan rests on."""
-        p = self.point
-        return (self.seen.along, self.seen.across, p.from_wall, p.axle, self.apart)
+    def height(self) -> Sum:
+        """How far the point is above the anchor."""
+        return Sum("height", (self.point.up,), (self.seen.up,))
 
-    def span(self, of: str) -> tuple[float, float]:
-        """Ends of ``rise`` or ``spread`` over the corners of its measures. [deg]"""
-        measure, used = (self.rise, self.used) if of == "rise" else (self.spread, self.spread_used)
-        ends: list[list[float]] = [[]]
-        for known in used:
-            ends = [[*e, v] for e in ends for v in {known.low, known.high}]
-        values = [measure(*e) for e in ends]
-        return min(values), max(values)
+    @property
+    def outward(self) -> Sum:
+        """How far the anchor is wider than the point."""
+        across = self.seen.across
+        if self.side == LEFT:
+            return Sum("outward", (across,), (self.half,))
+        return Sum("outward", (), (across, self.half))
+
+    def rise_span(self) -> tuple[float, float]:
+        """Least and largest angle above the horizontal. [deg]"""
+        return _span(rise_of, self.run.known(), self.height.known())
+
+    def spread_span(self) -> tuple[float, float]:
+        """Least and largest angle off straight in plan, positive to the outside. [deg]"""
+        return _span(plan_deg, self.outward.known(), self.run.known())
+
+
+def rise_of(run: float, height: float) -> float:
+    """Angle above the horizontal in side view. [deg]"""
+    return rise_deg(height, 0.0, run)
+
+
+def _span(of: Callable[[float, float], float], a: Known, b: Known) -> tuple[float, float]:
+    values = [of(x, y) for x in (a.low, a.high) for y in (b.low, b.high)]
+    return min(values), max(values)
 
 
 def straps_of(van: Van, place: Place, chair: Chair, pose: Pose, basis: Basis) -> list[Strap]:
@@ -109,12 +111,13 @@ def _strap(
 ) -> Strap:
     name = f"{end}_points"
     apart = basis.known(f"chair.securement.{name}.apart", pair.apart)
-    return Strap(end, side, seen, pair_on_chair(basis, chair, name, pair), apart)
+    half = Known(apart.name, apart.low / 2, apart.high / 2, "mm", apart.way, apart.typed)
+    return Strap(end, side, seen, pair_on_chair(basis, chair, name, pair), half)
 
 
 def _how_good(basis: Basis, strap: Strap) -> float:
     low, high = degrees(basis, f"strap.angle.{strap.end}")
-    rise = strap.rise(*(k.mid for k in strap.used))
+    rise = rise_of(strap.run.known().mid, strap.height.known().mid)
     return min(rise - low, high - rise)
 
 
@@ -123,13 +126,13 @@ def rise_check(
 ) -> Check:
     """Whether the strap rises within a window of angles, in side view."""
     low, high = degrees(basis, rule_id)
-    nominal = strap.rise(*(k.mid for k in strap.used))
+    nominal = rise_of(strap.run.known().mid, strap.height.known().mid)
     return judge_all(
         f"place.strap.{strap.end}.{strap.side}.{tail}",
         f"Does the {strap.end} strap on the {strap.side} rise at a good angle?",
         check_class,
-        [lambda *a: strap.rise(*a) - low, lambda *a: high - strap.rise(*a)],
-        strap.used, "deg",
+        [lambda *a: rise_of(*a) - low, lambda *a: high - rise_of(*a)],
+        (strap.run, strap.height), "deg",
         needed=f"{low:g} to {high:g} deg above the horizontal",
         measured=f"{nominal:.1f} deg from anchor {strap.seen.anchor.id}",
         source=cite(basis, rule_id), who=INSTALLER,
@@ -142,7 +145,7 @@ def spread_check(basis: Basis, strap: Strap) -> Check:
     low, high = degrees(basis, rule_id)
     if strap.end == REAR:
         low = -high  # to either side
-    nominal = strap.spread(*(k.mid for k in strap.spread_used))
+    nominal = plan_deg(strap.outward.known().mid, strap.run.known().mid)
     wanted = (
         f"{low:g} to {high:g} deg to the outside" if strap.end == FRONT
         else f"within {high:g} deg of straight behind"
@@ -151,8 +154,8 @@ def spread_check(basis: Basis, strap: Strap) -> Check:
         f"place.strap.{strap.end}.{strap.side}.spread",
         f"Does the {strap.end} strap on the {strap.side} run well, seen from above?",
         CheckClass.PRACTICE,
-        [lambda *a: strap.spread(*a) - low, lambda *a: high - strap.spread(*a)],
-        strap.spread_used, "deg", needed=wanted, measured=f"{nominal:.1f} deg",
+        [lambda *a: plan_deg(*a) - low, lambda *a: high - plan_deg(*a)],
+        (strap.outward, strap.run), "deg", needed=wanted, measured=f"{nominal:.1f} deg",
         source=cite(basis, rule_id), who=INSTALLER,
     )  # fmt: skip
 
@@ -160,27 +163,18 @@ def spread_check(basis: Basis, strap: Strap) -> Check:
 def reach_check(basis: Basis, strap: Strap) -> Check:
     """Whether the anchor is on the right side of the point, within a strap's length."""
     low, high = rules.interval("strap.reach", basis.on)
-    used = (*strap.used, strap.seen.across, strap.apart)
-
-    def length(
-        along: float, down: float, from_wall: float, axle: float, up: float,
-        across: float, apart: float,
-    ) -> float:  # fmt: skip
-        outward = (across if strap.side == LEFT else -across) - apart / 2
-        return math.hypot(strap.run_mm(along, from_wall, axle), outward, up - down)
-
-    nominal = length(*(k.mid for k in used))
+    used = (strap.run, strap.height, strap.outward)
+    nominal = math.hypot(*(u.known().mid for u in used))
     return judge_all(
         f"place.strap.{strap.end}.{strap.side}.reach",
         f"Is the {strap.end} anchor on the {strap.side} "
         f"{'ahead of' if strap.end == FRONT else 'behind'} the point, and within reach?",
         CheckClass.PRACTICE,
         [
-            lambda *a: strap.run_mm(a[0], a[2], a[3]),
+            lambda run, height, outward: run,
             # Seen from the side it is not longer than it is, and monotone in each measure.
-            lambda *a: math.hypot(max(strap.run_mm(a[0], a[2], a[3]), 0), max(a[4] - a[1], 0))
-            - low,
-            lambda *a: high - length(*a),
+            lambda run, height, outward: math.hypot(max(run, 0.0), max(height, 0.0)) - low,
+            lambda run, height, outward: high - math.hypot(run, height, outward),
         ],
         used, "mm",
         needed=f"a strap of {show_length(low)} to {show_length(high)}, pulling away from the chair",

@@ -15,13 +15,21 @@ from sillway.fit.body import Side, body, reach_mm
 from sillway.fit.cite import degrees
 from sillway.fit.drive.scene import Point, Pose, PoseBox, Prism
 from sillway.fit.known import Basis
-from sillway.fit.place.docking import held_by, pin_pose, standing_of, station_of
+from sillway.fit.place.docking import (
+    held_by,
+    pin_ahead,
+    pin_pose,
+    standing_of,
+    station_of,
+)
 from sillway.fit.place.footprint import outline_at
 from sillway.fit.place.room import bounds, standing_room, upright
-from sillway.fit.place.straps import FRONT, straps_of
+from sillway.fit.place.straps import FRONT, rise_of, straps_of
 from sillway.fit.plane import moved_edges, polygons
 from sillway.records.rider import Chair, Layer
-from sillway.records.van import Place, Van
+from sillway.records.van import Docking, Place, Van
+
+Box = tuple[float, float, float, float]
 
 # Steps of the golden section: 60 leave less than a nanometre of any cabin.
 _STEPS = 60
@@ -60,84 +68,110 @@ def admissible(
         shared: what every posture takes up at the good end (`body.common_body`), where a no has
             to cover them all; else that of these layers.
     """
-    docking = held_by(van, place, chair) == "docking"
-    station = station_of(van, place)
     turn = basis.number("place.heading")
-    large = body(basis, chair, layers, Side.BAD)
+    large = [p.polygon for p in body(basis, chair, layers, Side.BAD)]
     small = tuple(shared) if shared is not None else body(basis, chair, layers, Side.GOOD)
-    sure = _room(basis, van, place, large, -1)
-    grown = 2 * reach_mm(small) * math.sin(turn / 2) if small else 0.0
-    # Turned by so much, no corner moves further than this; and rounding must not lose a pose.
-    could = _room(basis, van, place, small, 1, grown + _INSET_MM)
-    good = (
-        None
-        if could is None
-        else PoseBox((could[0], could[2]), (could[1], could[3]), (-turn, turn))
-    )
-    if docking and station is not None:
-        return _docked(basis, station_pose=pin_pose(basis, station, chair), sure=sure, good=good,
-                       off=standing_of(basis, station, chair).high,
-                       side=basis.number("docking.pin.side"))  # fmt: skip
-    box = sure or could
-    if box is None:
-        x0, y0, x1, y1 = bounds(place.zone.points_mm)
-        box = ((x0 + x1) / 2, (y0 + y1) / 2) * 2
-    x0, y0, x1, y1 = box
-    y = min(max(_middle_y(van, place), y0), y1)
-    preferred = (best_x(van, place, chair, basis, y, (x0, x1)), y, 0.0)
-    bad = None if sure is None else PoseBox((x0, x1), (y0, y1), (0.0, 0.0))
-    return Admissible(bad, good, preferred)
+    sure = _room(_shape(basis, van, place, -1), large)
+    could = _could(_shape(basis, van, place, 1), small, turn)
+    good = could and PoseBox((could[0], could[2]), (could[1], could[3]), (-turn, turn))
+    station = station_of(van, place)
+    if station is not None and held_by(van, place, chair) == "docking":
+        return _docked(basis, station, chair, sure, good)
+    if sure is not None and sure[0] <= sure[2] and sure[1] <= sure[3]:
+        bad = PoseBox((sure[0], sure[2]), (sure[1], sure[3]), (0.0, 0.0))
+        xs, ys = bad.x, bad.y
+    else:
+        # Nowhere surely: in the middle, where what stands out stands out least.
+        bad = None
+        box = sure or could or bounds(place.zone.points_mm)
+        xs = ((box[0] + box[2]) / 2,) * 2 if box[0] > box[2] or sure is None else (box[0], box[2])
+        ys = ((box[1] + box[3]) / 2,) * 2 if box[1] > box[3] or sure is None else (box[1], box[3])
+    y = min(max(_middle_y(van, place), ys[0]), ys[1])
+    return Admissible(bad, good, (best_x(van, place, chair, basis, y, xs), y, 0.0))
 
 
 def _docked(
-    basis: Basis,
-    station_pose: Pose,
-    sure: tuple[float, float, float, float] | None,
-    good: PoseBox | None,
-    off: float,
-    side: float,
+    basis: Basis, station: Docking, chair: Chair, sure: Box | None, good: PoseBox | None
 ) -> Admissible:
-    x, y, _ = station_pose
+    """The pin decides where the chair stands; it may arrive a little off the middle."""
+    x, y, _ = pose = pin_pose(basis, station, chair)
+    off = standing_of(basis, station, chair).high
     bad = None
     if sure is not None and sure[0] + off <= x <= sure[2] - off and sure[1] <= y <= sure[3]:
         bad = PoseBox((x, x), (y, y), (0.0, 0.0))
     if good is not None:
-        xs = (max(good.x[0], x - off - side), min(good.x[1], x + off + side))
-        ys = (max(good.y[0], y - off - side), min(good.y[1], y + off + side))
+        pin, axle = pin_ahead(basis, chair)
+        arm = max(abs(pin.high - axle.low), abs(pin.low - axle.high))
+        wide = off + basis.number("docking.pin.side") + arm * math.sin(good.theta[1])
+        xs = (max(good.x[0], x - wide), min(good.x[1], x + wide))
+        ys = (max(good.y[0], y - wide), min(good.y[1], y + wide))
         good = PoseBox(xs, ys, good.theta) if xs[0] <= xs[1] and ys[0] <= ys[1] else None
-    return Admissible(bad, good, station_pose)
+    return Admissible(bad, good, pose)
 
 
-def _room(
-    basis: Basis, van: Van, place: Place, prisms: Sequence[Prism], sign: int, more: float = 0.0
-) -> tuple[float, float, float, float] | None:
-    """A box of origins: inside the true room on the bad side, round it on the good side."""
-    zone = moved_edges(outline_at(basis, place.zone, sign), more)
-    floor = moved_edges(outline_at(basis, van.cabin.floor, sign), more)
-    shape = zone.intersection(floor)
-    rectangles = [p.polygon for p in prisms]
+def _shape(basis: Basis, van: Van, place: Place, sign: int) -> BaseGeometry:
+    zone = outline_at(basis, place.zone, sign)
+    return zone.intersection(outline_at(basis, van.cabin.floor, sign))
+
+
+def _room(shape: BaseGeometry, rectangles: Sequence[Sequence[Point]]) -> Box | None:
+    """A box of origins at which all rectangles are inside; runs backwards along an axis in which
+    there is no room, None where that cannot be told."""
     if not rectangles:
         return _bounds_of(shape)
     flat = upright(shape)
+    return _flat_room(flat, rectangles) if flat else _box_within(standing_room(rectangles, shape))
+
+
+def _flat_room(flat: Box, rectangles: Sequence[Sequence[Point]]) -> Box:
+    each = [bounds(r) for r in rectangles]
+    return (
+        flat[0] - min(b[0] for b in each), flat[1] - min(b[1] for b in each),
+        flat[2] - max(b[2] for b in each), flat[3] - max(b[3] for b in each),
+    )  # fmt: skip
+
+
+def _could(shape: BaseGeometry, small: Sequence[Prism], turn: float) -> Box | None:
+    """A box round all origins at which the body is inside, turned by up to so much."""
+    if shape.is_empty:
+        return None
+    if not small:
+        return _bounds_of(shape)
+    flat = upright(shape)
     if flat is not None:
-        x0 = flat[0] - min(bounds(r)[0] for r in rectangles)
-        y0 = flat[1] - min(bounds(r)[1] for r in rectangles)
-        x1 = flat[2] - max(bounds(r)[2] for r in rectangles)
-        y1 = flat[3] - max(bounds(r)[3] for r in rectangles)
-        return (x0, y0, x1, y1) if x0 <= x1 and y0 <= y1 else None
-    # One zone and one floor are asked apart: the chair has to be inside both.
-    room = standing_room(rectangles, zone).intersection(standing_room(rectangles, floor))
-    return _bounds_of(room) if sign > 0 else _box_within(room)
+        room = _flat_room(flat, [_least(p.polygon, turn) for p in small])
+        return room if room[0] <= room[2] and room[1] <= room[3] else None
+    # No corner moves further by the turn than this; and rounding must not lose a pose.
+    more = 2 * reach_mm(small) * math.sin(turn / 2) + _INSET_MM
+    return _bounds_of(standing_room([p.polygon for p in small], moved_edges(shape, more)))
 
 
-def _bounds_of(shape: BaseGeometry) -> tuple[float, float, float, float] | None:
+def _least(rectangle: Sequence[Point], turn: float) -> tuple[Point, Point]:
+    """What a rectangle takes up at the least along each axis of the van, however it is turned.
+
+    How far it stands out to one side is, for a turn t, e cos t + a sin t: with e how far it stands
+    out unturned and a how far the nearer corner there is off the middle. That has one top, so it
+    is least unturned or at the largest turn.
+    """
+    x0, y0, x1, y1 = bounds(rectangle)
+    c, s = math.cos(turn), math.sin(turn)
+
+    def least(e: float, a: float) -> float:
+        return min(e, e * c + a * s)
+
+    ahead, behind = least(x1, min(y1, -y0)), least(-x0, min(y1, -y0))
+    left, right = least(y1, min(x1, -x0)), least(-y0, min(x1, -x0))
+    return (-behind, -right), (ahead, left)
+
+
+def _bounds_of(shape: BaseGeometry) -> Box | None:
     if shape.is_empty:
         return None
     x0, y0, x1, y1 = shape.bounds
     return float(x0), float(y0), float(x1), float(y1)
 
 
-def _box_within(room: BaseGeometry) -> tuple[float, float, float, float] | None:
+def _box_within(room: BaseGeometry) -> Box | None:
     """A large upright box inside a room: of all boxes on its corners' lines and its middle's."""
     parts = polygons(room)
     if not parts:
@@ -197,16 +231,17 @@ def best_x(van: Van, place: Place, chair: Chair, basis: Basis, y: float, along: 
     straps = straps_of(van, place, chair, pose, basis)
     if not straps or low >= high:
         return pose[0]
-    x = pose[0]
+    x, rear = pose[0], degrees(basis, "strap.angle.rear")
     for front_rule in ("strap.angle.front.better", "strap.angle.front"):
         windows = {FRONT: degrees(basis, front_rule)}
 
         def worst(at: float, windows: dict[str, tuple[float, float]] = windows) -> float:
             rooms = []
             for s in straps:
-                a, down, wall, axle, up = (k.mid for k in s.used)
-                least, most = windows.get(s.end, degrees(basis, "strap.angle.rear"))
-                rise = s.rise(a - (at - pose[0]), down, wall, axle, up)
+                least, most = windows.get(s.end, rear)
+                # Moving the chair ahead shortens the run of front straps, lengthens the others'.
+                moved = (pose[0] - at) if s.end == FRONT else (at - pose[0])
+                rise = rise_of(s.run.known().mid + moved, s.height.known().mid)
                 rooms.append(min(rise - least, most - rise))
             return min(rooms)
 
