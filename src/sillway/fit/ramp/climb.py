@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sillway.fit.ramp.body import Overhead, SideBody
+from sillway.fit.ramp.body import Bar, Overhead, SideBody
 from sillway.fit.ramp.events import Event, tell
 from sillway.fit.ramp.gaps import Lines, Outline, closest, lines_above, lines_below, outlines
 from sillway.fit.ramp.pose import stand
-from sillway.fit.ramp.profile import Profile
+from sillway.fit.ramp.profile import Given, Profile
 from sillway.fit.ramp.sweep import (
     AHEAD,
     BELLY,
@@ -144,9 +144,14 @@ def climb_interval(
     """
     f = feet(body, profile, facing)
     scene = _scene(body, profile, overhead, f)
-    start, end = _range(body, profile, overhead, facing)
+    start, end = _range(body, profile, overhead)
     end = end if until_mm is None else max(until_mm, start + 1.0)
-    swept = sweep(scene, start, end)
+    split = start
+    if profile.from_foot:
+        split = min(end, max(start, profile.foot_x_mm + _past_foot(body)))
+    swept = sweep(scene, split, end)
+    if split > start:
+        swept = swept.with_(_near_foot(body, profile, overhead, facing, start, split))
     turn = _margin(scene, swept, TURN)
     return Climb(
         facing=facing,
@@ -184,9 +189,38 @@ def _scene(body: SideBody, profile: Profile, overhead: Overhead, f: Feet) -> Sce
     )
 
 
-def _range(
-    body: SideBody, profile: Profile, overhead: Overhead, facing: int
-) -> tuple[float, float]:
+def _past_foot(body: SideBody) -> float:
+    """How far past the foot the reference point is once no rolling wheel can touch it."""
+    return max(
+        abs(c.x_mm.value) + c.x_mm.tol + 2.0 * (c.radius_mm.value + c.radius_mm.tol)
+        for c in body.contacts
+        if c.rolls
+    )
+
+
+def _near_foot(
+    body: SideBody, profile: Profile, overhead: Overhead, facing: int, start: float, end: float
+) -> Swept:
+    """The first stretch, with everything measured from the foot: there its tolerance is small.
+
+    The sill and all above it may then be off; the stretch overlaps the other by that much.
+    """
+    off_x, off_z = profile.sill_off_mm
+    near = Profile(profile.from_foot, profile.foot_x_mm)
+    bars = tuple(
+        Bar(
+            b.name,
+            Given(b.x0_mm.value, b.x0_mm.tol + off_x),
+            Given(b.x1_mm.value, b.x1_mm.tol + off_x),
+            Given(b.z_mm.value, b.z_mm.tol + off_z),
+        )
+        for b in overhead.bars
+    )
+    over = Overhead(bars)
+    return sweep(_scene(body, near, over, feet(body, near, facing)), start - off_x, end + off_x)
+
+
+def _range(body: SideBody, profile: Profile, overhead: Overhead) -> tuple[float, float]:
     """Drive axle positions from all on the ground before the foot to all on the floor.
 
     Any point of the chair is at most its distance from the reference point away, leaning or not.
@@ -199,7 +233,9 @@ def _range(
     long = 0.0
     for c in body.contacts:
         # Leaning shifts hubs by less than their radius more.
-        long = max(long, abs(c.x_mm.value) + c.x_mm.tol + 2.0 * (c.radius_mm.value + c.radius_mm.tol))
+        long = max(
+            long, abs(c.x_mm.value) + c.x_mm.tol + 2.0 * (c.radius_mm.value + c.radius_mm.tol)
+        )
     foot_tol = max((s.tol_x0 for s in profile.segments if s.name.startswith("ramp")), default=0.0)
     sides = [x for part in body.parts for x, _ in part.polygon]
     flat = max([long, *(abs(x) for x in sides)])
@@ -223,7 +259,9 @@ def _margin(
     part, against = best.contact, "way" if best.contact else ""
     if not part and pairs:
         _, part, against = min(closest(s, body, lines) for body, lines in pairs)
-    return Margin(low, up, _pose(scene.feet, best, float(s.turn[0]), float(s.height[0])), part, against)
+    return Margin(
+        low, up, _pose(scene.feet, best, float(s.turn[0]), float(s.height[0])), part, against
+    )
 
 
 def _pose(f: Feet, best: Best, turn: float, height: float) -> Pose:

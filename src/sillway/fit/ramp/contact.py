@@ -114,8 +114,12 @@ class HubPath:
         top_b, tilt_b, at_b = self._caps(ib)
         top_p = self._caps(np.clip(self.peak, ia, ib))[0]
         ta, tb = (at_a - self.x0) / self.run, (at_b - self.x0) / self.run
-        tz = np.maximum(self.tz0 + (self.tz1 - self.tz0) * ta, self.tz0 + (self.tz1 - self.tz0) * tb)
-        tx = np.maximum(self.tx0 + (self.tx1 - self.tx0) * ta, self.tx0 + (self.tx1 - self.tx0) * tb)
+        tz = np.maximum(
+            self.tz0 + (self.tz1 - self.tz0) * ta, self.tz0 + (self.tz1 - self.tz0) * tb
+        )
+        tx = np.maximum(
+            self.tx0 + (self.tx1 - self.tx0) * ta, self.tx0 + (self.tx1 - self.tx0) * tb
+        )
         low = np.max(np.minimum(top_a, top_b) - tz, axis=0) - self.tr
         high = top_p + tz + self.tr
         active = high >= low - 1e-9  # ties of the middle values count as touched

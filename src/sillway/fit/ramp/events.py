@@ -104,9 +104,7 @@ def _usual(
     return turn, height, drive, balanced
 
 
-def _stretches(
-    kind: str, part: str, x: Array, by: Array, where: NDArray[np.bool_]
-) -> list[Event]:
+def _stretches(kind: str, part: str, x: Array, by: Array, where: NDArray[np.bool_]) -> list[Event]:
     """Runs of True as events."""
     edges = np.flatnonzero(np.diff(np.concatenate(([0], where.astype(int), [0]))))
     made = []

@@ -179,7 +179,9 @@ def gaps(s: Stand, body: Outline, lines: Lines) -> Bounds:
     return made
 
 
-def _put(made: Bounds, n: Index, gap: Array, by_x: Array, by_v: Array, here: Array, sure: Array) -> None:
+def _put(
+    made: Bounds, n: Index, gap: Array, by_x: Array, by_v: Array, here: Array, sure: Array
+) -> None:
     np.minimum.at(made.low, n, gap - by_x - by_v)
     np.minimum.at(made.low_here, n, np.where(here, gap - by_v, np.inf))
     np.minimum.at(made.up_here, n, np.where(sure, gap + by_v, np.inf))

@@ -79,14 +79,20 @@ class Profile:
     Attributes:
         segments: in any order; the upper outline counts.
         foot_x_mm: x of the ramp foot (0 where there is no ramp).
+        from_foot: the same way with its tolerances told from the ground below the ramp foot
+            instead of from the sill, whose own place is then off by `sill_off_mm` (x, z). Near
+            the foot they are much smaller. Empty without tolerances or ramp.
     """
 
     segments: tuple[Segment, ...]
     foot_x_mm: float = 0.0
+    from_foot: tuple[Segment, ...] = ()
+    sill_off_mm: tuple[float, float] = (0.0, 0.0)
 
     def exact(self) -> Profile:
         """The same way with every tolerance taken as nil."""
-        return replace(self, segments=tuple(s.exact() for s in self.segments))
+        segments = tuple(s.exact() for s in self.segments)
+        return replace(self, segments=segments, from_foot=(), sill_off_mm=(0.0, 0.0))
 
     def height(self, x_mm: float) -> float:
         """Height of the upper outline at x; minus infinity where there is nothing.
@@ -94,9 +100,7 @@ class Profile:
         >>> round(ramp_profile(Given(300.0), (Given(1500.0),)).height(-734.847), 3)
         -150.0
         """
-        found = [
-            s.z0 + s.slope * (x_mm - s.x0) for s in self.segments if s.x0 <= x_mm <= s.x1
-        ]
+        found = [s.z0 + s.slope * (x_mm - s.x0) for s in self.segments if s.x0 <= x_mm <= s.x1]
         return max(found, default=-math.inf)
 
     def steepest_rad(self) -> float:
@@ -169,7 +173,41 @@ def ramp_profile(
     middle = _foot(*(v.value for v in values))
     corners = [_foot(*c) for c in product(*(_ends(v) for v in values))]
     ramp = _spans(chain, middle, corners, gap_mm, step_mm)
-    return Profile((ground, *ramp, level, *floor), middle.x)
+    whole = (ground, *ramp, level, *floor)
+    if all(s == s.exact() for s in whole):
+        return Profile(whole, middle.x)
+    # From the ground below the foot: foot - (0, lip). Differences of monotone terms stay so.
+    lips = [c[3] for c in product(*(_ends(v) for v in values))]
+    low = middle.z - lip_mm.value
+    off_x = max(abs(c.x - middle.x) for c in corners)
+    off_z = max(abs(c.z - k - low) for c, k in zip(corners, lips, strict=True))
+    ground = replace(
+        ground,
+        tol_z0=(FAR_MM + middle.x) * tan_tol,
+        tol_x1=off_x,
+        tol_z1=(abs(middle.x) + off_x) * tan_tol + abs(tan) * off_x,
+    )
+    near = [
+        replace(
+            s,
+            tol_x0=0.0 if s is ramp[0] else s.tol_x0 + off_x,
+            tol_z0=lip_mm.tol if s is ramp[0] else s.tol_z0 + off_z,
+            tol_x1=s.tol_x1 + off_x,
+            tol_z1=s.tol_z1 + off_z,
+        )
+        for s in ramp
+    ]
+    inside = [
+        replace(
+            s,
+            tol_x0=s.tol_x0 + off_x,
+            tol_z0=s.tol_z0 + off_z,
+            tol_x1=s.tol_x1 + off_x,
+            tol_z1=s.tol_z1 + off_z,
+        )
+        for s in (level, *floor)
+    ]
+    return Profile(whole, middle.x, (ground, *near, *inside), (off_x, off_z))
 
 
 class _Chain(NamedTuple):
@@ -209,9 +247,7 @@ def _chain(spans: Sequence[Given], breaks: Sequence[Given]) -> _Chain:
     return _Chain(Given(chord, slack), () if straight else turned, slack)
 
 
-def _foot(
-    rise: float, length: float, tan: float, lip: float, gap: float, step: float
-) -> _Foot:
+def _foot(rise: float, length: float, tan: float, lip: float, gap: float, step: float) -> _Foot:
     """Where a straight chord of this length from the hinge meets the ground (plus lip)."""
     low = -rise - tan * gap + lip + step  # v = low + tan w
     inside = length**2 * (1.0 + tan**2) - low**2

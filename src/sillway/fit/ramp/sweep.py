@@ -22,9 +22,10 @@ from sillway.fit.ramp.ways import LEAN_RAD, Feet, Standing, Way, clear_of, groun
 CELL_MM = 24.0  # first cells: some ten within a ramp span, few enough to stay fast
 CUT = 8
 LEVELS = 7  # 24 mm / 8**7 is 10 nm; below that nothing is to be found
-MOST_CELLS = 1500  # per level; leaves a sound but wider span when reached
+MOST_CELLS = 600  # per level; leaves a sound but wider span when reached
 FINE_MM = 0.03
 FINE_RAD = 5e-5
+SHARE = 0.04  # of the span that tolerances leave: finer cells would not narrow it visibly
 
 # Margins in rows: the gaps, then minus the turn, then the angles left before tipping.
 HEADER, BELLY, FOOT, TURN, TIP, GUARD, AHEAD = range(7)
@@ -65,6 +66,12 @@ class Swept:
     up: Array
     best: list[Best]
     unproved: tuple[float, ...]
+
+    def with_(self, other: Swept) -> Swept:
+        """Both stretches together."""
+        best = [a if a.value <= b.value else b for a, b in zip(self.best, other.best, strict=True)]
+        low, up = np.minimum(self.low, other.low), np.minimum(self.up, other.up)
+        return Swept(low, up, best, self.unproved + other.unproved)
 
 
 class _Cells:
@@ -111,14 +118,13 @@ class _Cells:
         if wheels:
             out = gaps(s, self.scene.under_out, self.scene.below)
             for k, part in enumerate(f.parts):
-                least, most, here = clear_of(s, part)
+                least, _, here, by_v = clear_of(s, part)
                 down[k] = np.where(possible, np.where(s.ok, least, -np.inf), np.inf)
-                spread = np.maximum(most - here, here - least)
-                names = np.where(here < out.low_here, k, names)
+                names = np.where(here - by_v < out.low_here, k, names)
                 out = Bounds(
                     np.minimum(out.low, least),
-                    np.minimum(out.low_here, here),
-                    np.minimum(out.up_here, here + spread),
+                    np.minimum(out.low_here, here - by_v),
+                    np.minimum(out.up_here, here + by_v),
                 )
             rows[FOOT] = out
         for row, foot, way in (
@@ -151,24 +157,31 @@ def _tip(s: Stand, f: Feet, foot: Foot, way: float) -> Bounds:
     """
     n = s.x.size
     ox, oz = foot.turned(s.cos, s.sin)
-    side = s.half + math.hypot(foot.x, foot.z) * s.stray + foot.tol_x + foot.tol_z + foot.path.tr
-    hull = foot.path.hull(s.x + ox - side, s.x + ox + side)
-    steep_lo, steep_hi = np.arctan(hull.slope_lo), np.arctan(hull.slope_hi)
-    slope, loose = 0.5 * (steep_lo + steep_hi), 0.5 * (steep_hi - steep_lo)
+    own = foot.tol_x + foot.tol_z + foot.path.tr
+    reach = math.hypot(foot.x, foot.z)
+    at = s.x + ox
+    exact = np.arctan(foot.path.at(at)[1])
     made = none(n)
     most = np.full(n, -np.inf)
-    for cx, cz in f.com:
-        gx = cx * s.cos - cz * s.sin - ox - foot.path.r * np.sin(slope)
-        gz = cx * s.sin + cz * s.cos - oz + foot.path.r * np.cos(slope)
-        angle = np.arctan2(way * gx, gz)
-        far = math.hypot(cx - foot.x, cz - foot.z)
-        fixed = foot.path.r * loose + 2.0 * foot.path.tr + foot.tol_x + foot.tol_z
-        length = np.hypot(gx, gz)
-        wide = np.arcsin(np.minimum((far * s.stray + fixed) / length, 1.0))
-        tight = np.arcsin(np.minimum((far * s.stray_v + fixed) / length, 1.0))
-        np.minimum(made.low, angle - wide, out=made.low)
-        np.minimum(made.low_here, angle - tight, out=made.low_here)
-        most = np.maximum(most, angle + tight)
+    for here, stray, side in ((False, s.stray, s.half), (True, s.stray_v, 0.0)):
+        off = reach * stray + own + side
+        hull = foot.path.hull(at - off, at + off)
+        lo, hi = np.arctan(hull.slope_lo), np.arctan(hull.slope_hi)
+        # At the middle the touched point is known; over a cell it may be any of the hull's.
+        still = here & (off < 1e-6)
+        slope = np.where(still, exact, 0.5 * (lo + hi))
+        vague = foot.path.r * np.where(still, 0.0, 0.5 * (hi - lo)) + own + foot.path.tr
+        for cx, cz in f.com:
+            gx = cx * s.cos - cz * s.sin - ox - foot.path.r * np.sin(slope)
+            gz = cx * s.sin + cz * s.cos - oz + foot.path.r * np.cos(slope)
+            angle = np.arctan2(way * gx, gz)
+            far = math.hypot(cx - foot.x, cz - foot.z) * stray
+            wide = np.arcsin(np.minimum((far + vague) / np.hypot(gx, gz), 1.0))
+            if here:
+                np.minimum(made.low_here, angle - wide, out=made.low_here)
+                most = np.maximum(most, angle + wide)
+            else:
+                np.minimum(made.low, angle - wide, out=made.low)
     return Bounds(made.low, made.low_here, most)
 
 
@@ -185,11 +198,15 @@ def sweep(scene: Scene, start: float, end: float) -> Swept:
         cells = _Cells(scene, x, half, best)
         up = np.minimum(up, cells.up.min(axis=1))
         least = np.minimum(least, cells.here.min(axis=1))
-        open_ = np.any(cells.low < (least - FINE)[:, None], axis=0)
+        known = np.isfinite(up) & np.isfinite(least)
+        span = np.where(known, up, 0.0) - np.where(known, least, 0.0)
+        fine = FINE + SHARE * np.maximum(span, 0.0)
+        open_ = np.any(cells.low < (least - fine)[:, None], axis=0)
         if level == LEVELS:
             open_[:] = False
         elif np.count_nonzero(open_) > MOST_CELLS:
-            need = np.min((cells.low - least[:, None]) / FINE[:, None], axis=0)
+            seen = np.isfinite(least)
+            need = np.min((cells.low[seen] - least[seen, None]) / fine[seen, None], axis=0)
             need = np.where(open_, need, np.inf)
             open_ = np.zeros(x.size, dtype=bool)
             open_[np.argsort(need)[:MOST_CELLS]] = True

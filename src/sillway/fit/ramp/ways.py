@@ -91,7 +91,16 @@ def feet(body: SideBody, profile: Profile, facing: int) -> Feet:
         for x in dict.fromkeys(body.com_x_mm)
         for z in dict.fromkeys(body.com_z_mm)
     )
-    return Feet(facing, origin_z, foot(body.drive), tuple(bump.values()), parts, tuple(ways), tuple(usual), com)
+    return Feet(
+        facing,
+        origin_z,
+        foot(body.drive),
+        tuple(bump.values()),
+        parts,
+        tuple(ways),
+        tuple(usual),
+        com,
+    )
 
 
 def _slices(c: Contact) -> list[tuple[float, float]]:
@@ -158,8 +167,7 @@ def stand_on(f: Feet, way: Way, x: Array, half: Array, alone: bool) -> Standing:
     if alone:
         return Standing(way, s, possible)
     for other in way.others:
-        top, _ = clear_of(s, other)[1:]
-        possible &= (top >= 0.0) | ~s.ok
+        possible &= (clear_of(s, other)[1] >= 0.0) | ~s.ok
     if not way.free:
         cx = np.array([c[0] for c in f.com])[:, None] * s.cos
         cx = cx - np.array([c[1] for c in f.com])[:, None] * s.sin
@@ -179,9 +187,12 @@ def _touched(s: Stand, foot: Foot, slope: Array) -> Array:
     return ox + side + (foot.path.r + foot.path.tr) * bounded / np.hypot(1.0, bounded)
 
 
-def clear_of(s: Stand, foot: Foot) -> tuple[Array, Array, Array]:
-    """Clearance of a contact that does not bear: least, most (over cell and values) and, at the
-    middle of the cell, the middle value. Signed; negative when it would be in the ground."""
+def clear_of(s: Stand, foot: Foot) -> tuple[Array, Array, Array, Array]:
+    """Clearance of a contact that does not bear; negative when it would be in the ground.
+
+    Least and most over the cell and all values, then at the middle of the cell its middle value
+    and how far the values can change that.
+    """
     n = np.arange(s.x.size)
     ox, oz = foot.turned(s.cos, s.sin)
     h, slope = foot.path.at(s.x + ox)
@@ -190,12 +201,19 @@ def clear_of(s: Stand, foot: Foot) -> tuple[Array, Array, Array]:
     far = math.hypot(foot.x, foot.z) * s.stray
     zero = np.zeros(s.x.size)
     by_x, by_v = s.gap(ox, oz, far, zero, zero, n)
+    # Without tolerances nothing moves at the middle, however steep the way near it.
+    fixed = np.where(s.stray_v < 1e-7, by_v + own, np.inf)
     high, low = s.height + oz + by_x + by_v, s.height + oz - by_x - by_v
     own_z = foot.tol_z + foot.tol_x + foot.path.tr
     least, most = low - own_z - hull.high, high + own_z - hull.low
     middle, loose = 0.5 * (hull.slope_lo + hull.slope_hi), 0.5 * (hull.slope_hi - hull.slope_lo)
     by_x, by_v = s.gap(ox, oz, far, middle, loose, n)
-    stray = by_x + by_v + own
-    tight = np.isfinite(stray) & (loose < 1e6)
-    stray = np.where(tight, stray, np.inf)
-    return np.maximum(least, here - stray), np.minimum(most, here + stray), here
+    by_v = np.where(np.isfinite(by_x) & (loose < 1e6), by_v + own, np.inf)
+    stray = by_x + by_v
+    least, most = np.maximum(least, here - stray), np.minimum(most, here + stray)
+    return (
+        least,
+        most,
+        here,
+        np.minimum(np.minimum(by_v, fixed), np.maximum(most - here, here - least)),
+    )
