@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Final
 
-from sillway.show.draw.svg import Drawing, Rect, Uv, text_box, text_width
+from sillway.show.draw.svg import SMALL, Drawing, Rect, Uv, text_box, text_width
 from sillway.units import show_inches
 
-SIZE: Final = 3.5
+SIZE: Final = 3.6
 _ARROW: Final = 2.6
 _ROW: Final = 7.5
 _FIRST_ROW: Final = 7.0
 _RINGS: Final = (0.0, 5.0, 9.0, 13.0, 17.0, 22.0, 28.0, 34.0, 42.0, 52.0, 64.0)
-_LINE_TAKES: Final = 0.6
+_LINE_TAKES: Final = 0.4
+_SLANT: Final = 0.5
+_MOST_ROWS: Final = 12
 # On paper, a gap shorter than this is pointed at; below the least it has no direction.
 _SHORT_GAP: Final = 6.0
 _LEAST_GAP: Final = 0.05
@@ -33,6 +35,62 @@ def arrow(d: Drawing, tip: Uv, towards: Uv) -> None:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A dimension line worked out but not yet drawn: the number, and the line that carries it."""
+
+    p: Uv
+    q: Uv
+    end: Uv
+    inside: bool
+    at: Uv
+    turn: float
+    text: str
+    small: str
+
+    @property
+    def boxes(self) -> tuple[Rect, ...]:
+        """What it takes: the number, the line, and what carries a number beyond its end."""
+        number = text_box(self.at, self.text, SIZE, small=self.small, turn=self.turn)
+        return (number, *_around(self.p, self.q), *_around(self.q, self.end))
+
+
+def laid(p: Uv, q: Uv, mm: float, name: str = "") -> Laid:
+    """Work out the dimension line from p to q; a number that has no room stands beyond q."""
+    length = math.dist(p, q)
+    along = ((q[0] - p[0]) / length, (q[1] - p[1]) / length)
+    out = (along[1], -along[0])
+    text, small = f"{name} {show_inches(mm)}".strip(), f"{mm:.0f}"
+    needed = text_width(text, SIZE) + text_width(" " + small, SIZE * SMALL)
+    inside = length >= 2 * _ARROW + 1
+    turn = math.degrees(math.atan2(along[1], along[0]))
+    readable = -90.5 < turn < 89.5
+    if not readable:
+        turn += 180 if turn < 0 else -180
+    rise = (0.3 * SIZE) * (1 if readable else -1)
+    middle, end = ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2), q
+    if needed > length - 1:
+        shift = length / 2 + needed / 2 + (1 if inside else _ARROW + 1)
+        middle = (middle[0] + along[0] * shift, middle[1] + along[1] * shift)
+        reach = shift - length / 2 + needed / 2
+        end = (q[0] + along[0] * reach, q[1] + along[1] * reach)
+    at = (middle[0] + out[0] * rise, middle[1] + out[1] * rise)
+    return Laid(p, q, end, inside, at, turn, text, small)
+
+
+def draw_laid(d: Drawing, line: Laid) -> Rect:
+    """Draw a dimension line; returns the box of its number."""
+    p, q = line.p, line.q
+    length = math.dist(p, q)
+    along = ((q[0] - p[0]) / length, (q[1] - p[1]) / length)
+    back = (-along[0], -along[1])
+    d.line(p, line.end, "thin")
+    arrow(d, q, along if line.inside else back)
+    arrow(d, p, back if line.inside else along)
+    d.taken += line.boxes[1:]
+    return d.text(line.at, line.text, SIZE, small=line.small, turn=line.turn)
+
+
 def dimension(d: Drawing, a: Uv, b: Uv, offset: float, mm: float, name: str = "") -> Rect:
     """A dimension line between two points, ``offset`` to the left of a→b as seen on paper.
 
@@ -45,41 +103,16 @@ def dimension(d: Drawing, a: Uv, b: Uv, offset: float, mm: float, name: str = ""
         the box of the number.
     """
     length = math.dist(a, b)
-    along = ((b[0] - a[0]) / length, (b[1] - a[1]) / length)
-    out = (along[1], -along[0])
-    p, q = (
-        (point[0] + out[0] * offset, point[1] + out[1] * offset) for point in (a, b)
-    )  # fmt: skip
+    out = ((b[1] - a[1]) / length, -(b[0] - a[0]) / length)
+    p, q = ((end[0] + out[0] * offset, end[1] + out[1] * offset) for end in (a, b))
     sign = math.copysign(1.0, offset)
-    if offset:
-        for base, end in ((a, p), (b, q)):
-            start = (base[0] + out[0] * sign, base[1] + out[1] * sign)
-            d.line(start, (end[0] + out[0] * sign * 1.5, end[1] + out[1] * sign * 1.5), "hatch")
-    text, small = f"{name} {show_inches(mm)}".strip(), f"{mm:.0f}"
-    needed = text_width(text, SIZE) + text_width(" " + small, SIZE * 0.75)
-    fits = length >= 2 * _ARROW + 1
-    d.line(p, q, "thin")
-    d.taken.append(_around(p, q))
-    back = (-along[0], -along[1])
-    arrow(d, q, along if fits else back)
-    arrow(d, p, back if fits else along)
-    turn = math.degrees(math.atan2(along[1], along[0]))
-    readable = -90.5 < turn < 89.5
-    if not readable:
-        turn += 180 if turn < 0 else -180
-    rise = (0.3 * SIZE) * (1 if readable else -1)
-    middle = ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
-    if needed > length - 1:
-        shift = length / 2 + needed / 2 + (1 if fits else _ARROW + 1)
-        middle = (middle[0] + along[0] * shift, middle[1] + along[1] * shift)
-        reach = (q[0] + along[0] * (needed + 2), q[1] + along[1] * (needed + 2))
-        d.line(q, reach, "thin")
-        d.taken.append(_around(q, reach))
-    at = (middle[0] + out[0] * rise, middle[1] + out[1] * rise)
-    return d.text(at, text, SIZE, small=small, turn=turn)
+    for base, end in ((a, p), (b, q)):
+        start = (base[0] + out[0] * sign, base[1] + out[1] * sign)
+        d.line(start, (end[0] + out[0] * sign * 1.5, end[1] + out[1] * sign * 1.5), "hatch")
+    return draw_laid(d, laid(p, q, mm, name))
 
 
-@dataclass
+@dataclass(frozen=True, slots=True)
 class Side:
     """Rows of dimension lines beside a drawing; each goes in the first row with room for it.
 
@@ -92,51 +125,36 @@ class Side:
     edge: float
     axis: int
     sense: int
-    rows: list[list[tuple[float, float]]] = field(default_factory=list)
 
     def add(self, d: Drawing, a: Uv, b: Uv, mm: float, name: str = "") -> Rect:
         """Dimension from a to b, whose extension lines run out to this side."""
-        along = self.axis
-        low, high = sorted((a[along], b[along]))
-        text = f"{name} {show_inches(mm)}".strip()
-        needed = text_width(text, SIZE) + text_width(f" {mm:.0f}", SIZE * 0.75)
-        beyond = needed + 2 * _ARROW + 2 if needed > high - low - 1 else 0.0
-        # Numbers of upright dimensions go up, those of level ones to the right.
+        along, across = self.axis, 1 - self.axis
+        # Numbers without room on the line stand to the right of level ones, above upright ones.
         start, end = (a, b) if (a[along] <= b[along]) == (along == 0) else (b, a)
-        span = (low - 2, high + beyond + 2) if along == 0 else (low - beyond - 2, high + 2)
-        row = next(
-            (
-                i
-                for i, used in enumerate(self.rows)
-                if all(span[1] <= s or e <= span[0] for s, e in used)
-            ),
-            len(self.rows),
-        )
-        if row == len(self.rows):
-            self.rows.append([])
-        self.rows[row].append(span)
-        level = self.edge + self.sense * (_FIRST_ROW + row * _ROW)
-        across = 1 - along
-        # Points are taken to one level, so that all lines of a row are in line.
-        flat = [list(start), list(end)]
-        for point in flat:
-            d.line(
-                _uv(point),
-                _uv([level + self.sense * 1.5 if i == across else point[i] for i in (0, 1)]),
-                "hatch",
-            )
-            point[across] = level
-        return dimension(d, _uv(flat[0]), _uv(flat[1]), 0.0, mm, name)
+        row = 0
+        while True:
+            level = self.edge + self.sense * (_FIRST_ROW + row * _ROW)
+            ends = [_with(point, across, level) for point in (start, end)]
+            tries = [laid(p, q, mm, name) for p, q in (ends, ends[::-1])]
+            free = [t for t in tries if not any(x.meets(y) for x in t.boxes for y in d.taken)]
+            if free or row == _MOST_ROWS:
+                break
+            row += 1
+        for point in (start, end):
+            d.line(point, _with(point, across, level + self.sense * 1.5), "hatch")
+        return draw_laid(d, (free or tries)[0])
 
 
-def _around(a: Uv, b: Uv) -> Rect:
+def _with(point: Uv, i: int, value: float) -> Uv:
+    return (value, point[1]) if i == 0 else (point[0], value)
+
+
+def _around(a: Uv, b: Uv) -> list[Rect]:
     """The room a dimension line takes; nothing is written across it."""
     (u0, u1), (v0, v1) = sorted((a[0], b[0])), sorted((a[1], b[1]))
-    return Rect(u0 - _LINE_TAKES, v0 - _LINE_TAKES, u1 + _LINE_TAKES, v1 + _LINE_TAKES)
-
-
-def _uv(point: list[float]) -> Uv:
-    return (point[0], point[1])
+    if u1 - u0 > _SLANT and v1 - v0 > _SLANT:
+        return []  # a box around a slanted line would take far more than the line
+    return [Rect(u0 - _LINE_TAKES, v0 - _LINE_TAKES, u1 + _LINE_TAKES, v1 + _LINE_TAKES)]
 
 
 def gap(d: Drawing, a: Uv, b: Uv, pen: str) -> Uv:

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from sillway.fit.drive.scene import Point, Pose, Prism
 from sillway.records.rider import Rider
 from sillway.records.van import Van
-from sillway.show.draw.svg import Uv
+from sillway.show.draw.svg import Drawing, Uv
 
 # Scales a draughtsman would pick, as one in how many.
+# Height and width that a letter page leaves beside margins, heading and caption.
+SHEET_MM: Final = (212.0, 178.0)
 SCALES: Final = (5, 10, 15, 20, 25, 30, 35, 40, 50, 75, 100, 150, 200)
 
 
@@ -23,6 +25,16 @@ def scale_for(size_mm: float, room_mm: float) -> int:
     25
     """
     return next((n for n in SCALES if size_mm / n <= room_mm), SCALES[-1])
+
+
+def fitting(scale: int, draw: Callable[[int], Drawing]) -> Drawing:
+    """Draw at this scale, or at the next smaller ones until sheet and caption hold it."""
+    drawing = draw(scale)
+    for smaller in SCALES[SCALES.index(scale) + 1 :]:
+        if drawing.height_mm <= SHEET_MM[0] and drawing.width_mm <= SHEET_MM[1]:
+            break
+        drawing = draw(smaller)
+    return drawing
 
 
 @dataclass(frozen=True, slots=True)

@@ -67,7 +67,7 @@ def title_block(
     """The block that names what is drawn, of what, for whom, when and at what scale."""
     box = d.extent
     u0, u1, v = box.u0, max(box.u1, box.u0 + 90.0), box.v1 + 5.0
-    rows = [(view, f"scale 1:{scale}", f"sheet {number}" if number else "", on), (van,), (rider,)]
+    rows = [(view, f"scale 1:{scale}", f"sheet {number}" if number else "", on), (van, rider)]
     if invented:
         rows.append(("Invented demo data",))
     height = _LINE * len(rows)
@@ -77,12 +77,13 @@ def title_block(
         if i:
             d.line((u0, v + _LINE * i), (u1, v + _LINE * i), "hatch")
         cells = [cell for cell in row if cell]
-        width = (u1 - u0) / len(cells)
+        whole = sum(len(cell) + 2 for cell in cells)
+        widths = [(u1 - u0) * (len(cell) + 2) / whole for cell in cells]
         for j, cell in enumerate(cells):
+            edge = u0 + sum(widths[:j])
             if j:
-                edge = u0 + width * j
                 d.line((edge, v + _LINE * i), (edge, v + _LINE * (i + 1)), "hatch")
             d.text(
-                (u0 + width * j + 2, base), cut(cell, width - 4, _SIZE), _SIZE, anchor="start",
+                (edge + 2, base), cut(cell, widths[j] - 3, _SIZE), _SIZE, anchor="start",
                 bold=i == 0 and j == 0,
             )  # fmt: skip

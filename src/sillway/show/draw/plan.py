@@ -17,6 +17,7 @@ from sillway.show.draw.dims import Side, arrow, box_of, gap, label
 from sillway.show.draw.frame import (
     Plan,
     chair_points,
+    fitting,
     outline,
     posed,
     ramp_outline,
@@ -29,7 +30,7 @@ from sillway.show.draw.svg import Drawing, Uv, cut
 from sillway.units import show_inches
 
 # Room on paper for the van itself, height then width; dimension rows come on top.
-_ROOM_MM: Final = (165.0, 80.0)
+_ROOM_MM: Final = (150.0, 80.0)
 # Numbers of key poses closer than this share one balloon.
 _BALLOON_MM: Final = 6.0
 # Checks of these families are decided in the plan.
@@ -38,7 +39,10 @@ PLAN_FAMILIES: Final = ("drive", "cabin", "way", "door.width", "ramp.width", "pl
 
 def plan(answer: FitAnswer, van: Van, rider: Rider, number: str = "") -> Drawing:
     """The plan of this answer, with dimensions, key and title block."""
-    view = Plan(plan_scale(van))
+    return fitting(plan_scale(van), lambda scale: _plan(answer, van, rider, number, Plan(scale)))
+
+
+def _plan(answer: FitAnswer, van: Van, rider: Rider, number: str, view: Plan) -> Drawing:
     title = f"Plan of {van.name()}, front up, scale 1:{view.scale}"
     d = Drawing("plan", title, _says(answer, rider))
     base(d, view, van, answer)

@@ -12,14 +12,14 @@ from sillway.fit.result import FitAnswer, SideView
 from sillway.records.rider import Rider
 from sillway.records.van import Van
 from sillway.show.draw.dims import Side, box_of, dimension, gap, label
-from sillway.show.draw.frame import Elevation, ramp_run_mm, scale_for
+from sillway.show.draw.frame import Elevation, fitting, ramp_run_mm, scale_for
 from sillway.show.draw.key import title_block
 from sillway.show.draw.svg import Drawing, Rect, Uv
 from sillway.units import show_inches
 
 _ROOM_MM: Final = 120.0
 # How much of the cabin floor and of the ground is worth the paper. [mm]
-_FLOOR_MM: Final = 1900.0
+_FLOOR_MM: Final = 1500.0
 _GROUND_MM: Final = 500.0
 # A profile that rises by less is level, whatever rounding says. [mm]
 _LEVEL_MM: Final = 1e-6
@@ -30,7 +30,17 @@ def side(
 ) -> Drawing:
     """One moment of the climb with dimensions and title block."""
     low, high = span(view, van)
-    paper = Elevation(scale_for(high - low, _ROOM_MM))
+    return fitting(
+        scale_for(high - low, _ROOM_MM),
+        lambda scale: _side(answer, view, van, rider, nth, number, Elevation(scale)),
+    )
+
+
+def _side(
+    answer: FitAnswer, view: SideView, van: Van, rider: Rider, nth: int, number: str,
+    paper: Elevation,
+) -> Drawing:  # fmt: skip
+    low, high = span(view, van)
     d = Drawing(
         f"side-{nth}",
         f"Side elevation {nth} of {van.name()}, scale 1:{paper.scale}",
@@ -119,7 +129,7 @@ def _dimensions(d: Drawing, paper: Elevation, view: SideView, van: Van, low: flo
     foot, sill = rising[0][0], rising[-1][1]
     length = math.dist(foot, sill)
     if length > 1:
-        dimension(d, paper.at(foot), paper.at(sill), -9.0, length, "ramp")
+        dimension(d, paper.at(sill), paper.at(foot), 9.0, length, "ramp")
         left = Side(d.extent.u0, 1, -1)
         left.add(d, paper.at((low, foot[1])), paper.at((low, sill[1])), sill[1] - foot[1], "rise")
     if view.overhead:

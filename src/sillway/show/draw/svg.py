@@ -31,6 +31,8 @@ PENS: Final = {
 FONT: Final = "Source Sans Pro, Source Sans 3, system-ui, sans-serif"
 # Advance of an average character over the type size, on the wide side for substitute fonts.
 CHAR_WIDTH: Final = 0.56
+# Type of the millimetres beside the inches.
+SMALL: Final = 0.8
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 # Bidirectional overrides would turn round what stands beside a name.
 _OVERRIDES = re.compile("[\u200e\u200f\u202a-\u202e\u2066-\u2069]")
@@ -173,7 +175,9 @@ class Drawing:
         turned = f' transform="rotate({num(turn)} {num(at[0])} {num(at[1])})"' if turn else ""
         weight = ' font-weight="bold"' if bold else ""
         tail = (
-            f'<tspan font-size="{num(size * 0.75)}"> {escape(safe(small))}</tspan>' if small else ""
+            f'<tspan font-size="{num(size * SMALL)}">\u00a0{escape(safe(small))}</tspan>'
+            if small
+            else ""
         )
         self._parts.append(
             f'<text x="{num(at[0])}" y="{num(at[1])}" font-size="{num(size)}"{weight}'
@@ -220,6 +224,11 @@ class Drawing:
         )
 
     @property
+    def height_mm(self) -> float:
+        """Its height on paper with the usual margin."""
+        return self.extent.v1 - self.extent.v0 + 6.0
+
+    @property
     def width_mm(self) -> float:
         """Its width on paper with the usual margin."""
         return self.extent.u1 - self.extent.u0 + 6.0
@@ -229,7 +238,7 @@ def text_box(
     at: Uv, text: str, size: float, *, small: str = "", anchor: str = "middle", turn: float = 0.0
 ) -> Rect:
     """The box that a text takes on paper; for a slanted one the box around it."""
-    width = text_width(text, size) + (text_width(" " + small, size * 0.75) if small else 0.0)
+    width = text_width(text, size) + (text_width(" " + small, size * SMALL) if small else 0.0)
     left = {"start": 0.0, "middle": -width / 2, "end": -width}[anchor]
     corners = [(left, -0.8 * size), (left + width, -0.8 * size), (left + width, 0.25 * size)]
     corners.append((left, 0.25 * size))

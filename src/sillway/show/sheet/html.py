@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
@@ -12,6 +13,7 @@ from sillway.show.sheet.playback import Playback
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+    from markupsafe import Markup
 
 _ROOM = "sillway.show.sheet"
 
@@ -55,15 +57,28 @@ def script_json(data: object) -> str:
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
+def breaking(name: str) -> Markup:
+    """A name such as ramp.length, escaped, that may break after a full stop or a low line.
+
+    >>> breaking("ramp.length<")
+    Markup('ramp.<wbr>length&lt;')
+    """
+    from markupsafe import Markup, escape
+
+    return Markup(re.sub(r"([a-z][._])", r"\1<wbr>", str(escape(name))))
+
+
 @cache
 def _environment() -> Environment:
     # Imported here: `sillway --help` sets no page.
     from jinja2 import Environment, FunctionLoader, StrictUndefined
 
-    return Environment(
+    environment = Environment(
         autoescape=True,
         loader=FunctionLoader(asset),
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.filters["breaking"] = breaking
+    return environment

@@ -79,8 +79,7 @@ def typeset(source: str, inputs: dict[str, str]) -> bytes:
                 source.encode(),
                 format="pdf",
                 sys_inputs=inputs,
-                font_paths=[fonts],
-                ignore_system_fonts=True,
+                font_paths=typst.Fonts(include_system_fonts=False, font_paths=[fonts]),
                 pdf_standards=["ua-1"],
             )
         except typst.TypstError as error:

@@ -61,6 +61,8 @@ def playback(answer: FitAnswer, van: Van) -> Playback | None:
     plan = Drawing("rollplan", "The chair on its way, in plan", "Moves with the slider.")
     base(plan, view, van, answer)
     plan.polyline(view.all([frame.pose[:2] for frame in frames]), "chain")
+    for frame in frames:
+        plan.extend(view.all(outline(body, frame.pose)))
     with plan.group(id="roll-plan"):
         still = [(-y / view.scale, -x / view.scale) for x, y in outline(body, (0.0, 0.0, 0.0))]
         plan.polygon(still, "thick", "paper")
@@ -68,6 +70,14 @@ def playback(answer: FitAnswer, van: Van) -> Playback | None:
         plan.polyline([(-1.6, -front + 5), (0, -front + 1.5), (1.6, -front + 5)], "medium")
     side = Drawing("rollside", "The chair on its way, from the side", "Moves with the slider.")
     ground(side, paper, profile.profile, profile.overhead, low, high)
+    ends = [
+        way.s(frame.pose[:2]) + x
+        for frame in frames
+        for flank in flanks(body, frame.pose, way)
+        for x in flank
+    ]
+    top = max(prism.z[1] for prism in body)
+    side.extend(paper.all([(min(ends), min(0.0, *(f.z_mm for f in frames))), (max(ends), top)]))
     with side.group(id="roll-side"):
         for z0, z1 in [prism.z for prism in body]:
             box = [(0.0, z0), (1.0, z0), (1.0, z1), (0.0, z1)]
