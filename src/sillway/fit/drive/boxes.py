@@ -17,7 +17,7 @@ from __future__ import annotations
 import math
 
 from sillway.fit.drive.jit import SCENE, compiled
-from sillway.fit.drive.kernel import gap_below, pair_distance, turn_loss
+from sillway.fit.drive.kernel import D5, gap_below, pair_distance, turn_loss
 
 FINEST = 20
 ROUND = 1 << FINEST
@@ -28,6 +28,8 @@ MIXED, FREE, STUCK, SPLIT = 0, 1, 2, 3
 GOING, OPEN, SHUT, TOO_FINE, FULL, NO_LINKS = 0, 1, 2, 3, 4, 5
 # Where the counters stand in ``count``.
 BOXES, LINKS, SPARE, SEARCH, STARTS, DEEPEST_ROUTE, WORDS, GAVE_UP = 0, 1, 2, 3, 4, 5, 6, 7
+# An axis is halved only if its share of the doubt is this much of the largest one's.
+MATTERS = 0.02
 # Bits of ``flag``.
 AT_START, AT_GOAL, GIVEN_UP = 1, 2, 4
 
@@ -35,15 +37,15 @@ BOX = "float64,float64,float64,float64,float64,float64,float64,float64"
 
 
 @compiled(
-    "Tuple((float64,float64))(float64[:,::1],int64[:,::1],float64[:,::1],float64[::1],int64,int64,"
-    f"{BOX},float64)"
+    f"{D5}(float64[:,::1],int64[:,::1],float64[:,::1],float64[::1],int64,int64,{BOX},float64)"
 )
 def box_pair(geo, poly, ball, room, bi, oi, x, y, c, s, hx, hy, ch, sh, grow):
     """Bounds (low, high) of a pair's signed distance over a box of poses.
 
     Centre x, y, heading (cos c, sin s); half sizes hx, hy, and cos ch, sin sh of half the heading
     (ch < 0 for anything of pi / 2 or more). Work stops once low >= grow or high < grow is known; a
-    bound not looked for is infinite. Without floating guard.
+    bound not looked for is infinite. Without floating guard. With them, for a pair left open: what
+    the box's extent in x, in y and in heading each add to the doubt.
     """
     b0, b1 = poly[bi, 0], poly[bi, 1]
     low, high = -math.inf, math.inf
@@ -53,7 +55,7 @@ def box_pair(geo, poly, ball, room, bi, oi, x, y, c, s, hx, hy, ch, sh, grow):
         swing = math.sqrt(ball[bi, 0] ** 2 + ball[bi, 1] ** 2) * half
         low = gap_below(ball, bi, oi, x, y, c, s, math.sqrt(hx * hx + hy * hy) + swing)
         if low >= grow:
-            return low, high
+            return low, high, 0.0, 0.0, 0.0
         o0, o1 = poly[oi, 0], poly[oi, 1]
     else:
         o0, o1 = 0, 1
@@ -85,12 +87,10 @@ def box_pair(geo, poly, ball, room, bi, oi, x, y, c, s, hx, hy, ch, sh, grow):
         shift = abs(nx) * hx + abs(ny) * hy
         low = max(low, at + least - shift)
         if low >= grow:
-            return low, math.inf
+            return low, math.inf, 0.0, 0.0, 0.0
         high = max(high, at + most + shift)
-    if oi < 0:
-        return low, high
     overlap = min(grow, 0.0)
-    if high < overlap and not wide:
+    if oi >= 0 and high < overlap and not wide:
         for i in range(b0, b1):
             vx, vy = geo[i, 2], geo[i, 3]
             mx, my = c * vx - s * vy, s * vx + c * vy
@@ -108,55 +108,40 @@ def box_pair(geo, poly, ball, room, bi, oi, x, y, c, s, hx, hy, ch, sh, grow):
             if high >= overlap:
                 break
     if high < overlap:
-        return low, high
+        return low, high, 0.0, 0.0, 0.0
     high = math.inf
     d, ux, uy, px, py = pair_distance(geo, poly, room, bi, oi, x, y, c, s, math.inf)
+    loss = turn_loss(geo, b0, b1, 0.0, 0.0, c, s, ux, uy, ch, sh)
+    dx, dy = abs(ux) * hx, abs(uy) * hy
     if d >= grow:
-        loss = abs(ux) * hx + abs(uy) * hy + turn_loss(geo, b0, b1, 0.0, 0.0, c, s, ux, uy, ch, sh)
-        low = max(low, d - loss)
+        low = max(low, d - dx - dy - loss)
     elif grow > 0.0 and not wide:
-        # One pair of points stays near: the body's moves at most so far. 2 sin(h/2) <= h <= 2 sin h
-        # would be coarse, so the chord: sqrt(2 - 2 cos h).
+        # One pair of points stays near; the body's moves by no more than its chord.
         arm = math.sqrt(px * px + py * py) if d > 0.0 else room[5]
         chord = math.sqrt(max(2.0 - 2.0 * ch, 0.0))
         high = max(d, 0.0) + math.sqrt(hx * hx + hy * hy) + arm * chord
-    return low, high
+    return low, high, dx, dy, loss
 
 
+# The packed scene and the subdivision, each as one tuple of arrays.
+CABIN = f"Tuple(({SCENE}))"
 TREE = (
-    "int64[:,::1],int64[:,::1],int8[::1],int64[:,::1],float64[::1],int64[::1],int8[::1],"
+    "Tuple((int64[:,::1],int64[:,::1],int8[::1],int64[:,::1],float64[::1],int64[::1],int8[::1],"
     "int64[::1],int64[:,::1],int64[:,::1],int64[::1],int64[::1],float64[:,::1],float64[:,::1],"
-    "float64[::1]"
+    "float64[::1],int8[::1],float64[::1]))"
 )
-# lo, lev, state, mask, low, wit, flag, head, link, seen, queue, count, frame, trig, region
 
 
-@compiled(f"void({SCENE},{TREE},int64,float64)")
+@compiled(f"void({CABIN},{TREE},int64,float64)")
 def classify(
-    geo,
-    poly,
-    ball,
-    pairs,
-    room,
-    lo,
-    lev,
-    state,
-    mask,
-    low,
-    wit,
-    flag,
-    head,
-    link,
-    seen,
-    queue,
-    count,
-    frame,
-    trig,
-    region,
+    cabin,
+    tree,
     box,
     grow,
 ):
     """Set a box's state, strike far pairs off its mask, note the witness of a stuck one."""
+    geo, poly, ball, pairs, room = cabin
+    lo, lev, state, mask, low, wit, _, _, _, _, _, count, frame, trig, _, axis, gain = tree
     hx = 0.5 * frame[0, 1] * (ROUND >> lev[box, 0])
     hy = 0.5 * frame[1, 1] * (ROUND >> lev[box, 1])
     x = frame[0, 0] + frame[0, 1] * lo[box, 0] + hx
@@ -166,13 +151,14 @@ def classify(
     ch, sh = trig[lev[box, 2], 0], trig[lev[box, 2], 1]
     guard = room[4]
     left = False
+    doubt_x, doubt_y, doubt_t = 0.0, 0.0, 0.0
     for word in range(count[WORDS]):
         bits = mask[box, word]
         while bits != 0:
             lowest = bits & -bits
             bits ^= lowest
             k = WORD * word + int(math.log2(float(lowest)))
-            near, far = box_pair(
+            near, far, dx, dy, dt = box_pair(
                 geo,
                 poly,
                 ball,
@@ -198,7 +184,16 @@ def classify(
                 wit[box] = k
                 return
             left = True
+            doubt_x, doubt_y, doubt_t = doubt_x + dx, doubt_y + dy, doubt_t + dt
     state[box] = MIXED if left else FREE
+    # Halve where the box is longest by its effect on the body, of the axes that matter here.
+    matters = MATTERS * max(doubt_x, doubt_y, doubt_t)
+    gain[box] = -1.0
+    for d in range(3):
+        effect = frame[d, 2] * (ROUND >> lev[box, d])
+        doubt = doubt_x if d == 0 else (doubt_y if d == 1 else doubt_t)
+        if doubt >= matters and effect > gain[box]:
+            gain[box], axis[box] = effect, d
 
 
 @compiled("boolean(int64[:,::1],int64[:,::1],int64,int64)")
@@ -265,38 +260,19 @@ def regions(lo, lev, frame, region, box, was):
     return out
 
 
-@compiled(f"int64({SCENE},{TREE},int64,float64)")
+@compiled(f"int64({CABIN},{TREE},int64,float64)")
 def split(
-    geo,
-    poly,
-    ball,
-    pairs,
-    room,
-    lo,
-    lev,
-    state,
-    mask,
-    low,
-    wit,
-    flag,
-    head,
-    link,
-    seen,
-    queue,
-    count,
-    frame,
-    trig,
-    region,
+    cabin,
+    tree,
     box,
     grow,
 ):
-    """Halve a box where it is longest by its effect on the body; link up the halves."""
-    weight, axis = -1.0, 0
-    for d in range(3):
-        effect = frame[d, 2] * (ROUND >> lev[box, d])
-        if effect > weight:
-            weight, axis = effect, d
-    size = ROUND >> lev[box, axis]
+    """Halve a box where its extent leaves the most doubt; link up the halves."""
+    lo, lev, state, mask, low, wit, flag, head, link, seen, _, count, frame, _, region, axis, _ = (
+        tree
+    )
+    along = axis[box]
+    size = ROUND >> lev[box, along]
     first = count[BOXES]
     count[BOXES] += 2
     for half in range(2):
@@ -304,8 +280,8 @@ def split(
         for d in range(3):
             lo[child, d] = lo[box, d]
             lev[child, d] = lev[box, d]
-        lev[child, axis] += 1
-        lo[child, axis] += half * (size >> 1)
+        lev[child, along] += 1
+        lo[child, along] += half * (size >> 1)
         for word in range(count[WORDS]):
             mask[child, word] = mask[box, word]
         low[child] = low[box]
@@ -314,26 +290,8 @@ def split(
         seen[child, 0] = -1
         flag[child] = regions(lo, lev, frame, region, child, flag[box]) if flag[box] else 0
         classify(
-            geo,
-            poly,
-            ball,
-            pairs,
-            room,
-            lo,
-            lev,
-            state,
-            mask,
-            low,
-            wit,
-            flag,
-            head,
-            link,
-            seen,
-            queue,
-            count,
-            frame,
-            trig,
-            region,
+            cabin,
+            tree,
             child,
             grow,
         )
@@ -356,28 +314,10 @@ def split(
     return first
 
 
-@compiled(f"int64({SCENE},{TREE},float64,float64,int64)")
+@compiled(f"int64({CABIN},{TREE},float64,float64,int64)")
 def advance(
-    geo,
-    poly,
-    ball,
-    pairs,
-    room,
-    lo,
-    lev,
-    state,
-    mask,
-    low,
-    wit,
-    flag,
-    head,
-    link,
-    seen,
-    queue,
-    count,
-    frame,
-    trig,
-    region,
+    cabin,
+    tree,
     grow,
     finest,
     rounds,
@@ -387,6 +327,7 @@ def advance(
     ``seen`` holds per box: search number, mixed boxes crossed, number of the walk back. ``queue``
     has room for three lists of boxes.
     """
+    lo, _, state, _, _, _, flag, head, link, seen, queue, count, _, _, _, _, gain = tree
     room_for = lo.shape[0]
     third = queue.shape[0] // 4
     starts, now, later, marked = (
@@ -497,10 +438,7 @@ def advance(
                     n_later += 1
         for i in range(n_marked):
             v = marked[i]
-            weight = 0.0
-            for d in range(3):
-                weight = max(weight, frame[d, 2] * (ROUND >> lev[v, d]))
-            if weight < finest:
+            if gain[v] < finest:
                 flag[v] |= GIVEN_UP
                 count[GAVE_UP] += 1
                 continue
@@ -509,26 +447,8 @@ def advance(
             if count[LINKS] + 4096 > link.shape[0]:
                 return NO_LINKS
             first = split(
-                geo,
-                poly,
-                ball,
-                pairs,
-                room,
-                lo,
-                lev,
-                state,
-                mask,
-                low,
-                wit,
-                flag,
-                head,
-                link,
-                seen,
-                queue,
-                count,
-                frame,
-                trig,
-                region,
+                cabin,
+                tree,
                 v,
                 grow,
             )
@@ -541,25 +461,12 @@ def advance(
 
 @compiled(f"int64({TREE},int64[::1],int64[::1])")
 def trace(
-    lo,
-    lev,
-    state,
-    mask,
-    low,
-    wit,
-    flag,
-    head,
-    link,
-    seen,
-    queue,
-    count,
-    frame,
-    trig,
-    region,
+    tree,
     parent,
     path,
 ):
     """Free boxes from start to goal, each sharing a face with the next; their number."""
+    _, _, state, _, _, _, flag, head, link, _, queue, count, _, _, _, _, _ = tree
     n = 0
     for v in range(count[BOXES]):
         parent[v] = -2
@@ -593,26 +500,13 @@ def trace(
 
 @compiled(f"int64({TREE},int64[::1],int64[::1],int64[::1])")
 def neighbours(
-    lo,
-    lev,
-    state,
-    mask,
-    low,
-    wit,
-    flag,
-    head,
-    link,
-    seen,
-    queue,
-    count,
-    frame,
-    trig,
-    region,
+    tree,
     leaf_of,
     first,
     other_leaf,
 ):
     """Neighbour lists of the free and mixed leaves, one after the other; their total length."""
+    _, _, state, _, _, _, _, head, link, _, _, count, _, _, _, _, _ = tree
     total = 0
     for v in range(count[BOXES]):
         leaf = leaf_of[v]
@@ -631,33 +525,17 @@ def neighbours(
     return total
 
 
-@compiled(f"void({SCENE},{TREE},int64[::1],float64,float64[::1])")
+@compiled(f"void({CABIN},{TREE},int64[::1],float64,float64[::1])")
 def box_clearance(
-    geo,
-    poly,
-    ball,
-    pairs,
-    room,
-    lo,
-    lev,
-    state,
-    mask,
-    low,
-    wit,
-    flag,
-    head,
-    link,
-    seen,
-    queue,
-    count,
-    frame,
-    trig,
-    region,
+    cabin,
+    tree,
     which,
     enough,
     out,
 ):
     """Guaranteed clearance over whole boxes (all pairs, at most ``enough``)."""
+    geo, poly, ball, pairs, room = cabin
+    lo, lev, _, _, low, _, _, _, _, _, _, _, frame, trig, _, _, _ = tree
     for n in range(which.shape[0]):
         box = which[n]
         hx = 0.5 * frame[0, 1] * (ROUND >> lev[box, 0])
@@ -669,7 +547,7 @@ def box_clearance(
         ch, sh = trig[lev[box, 2], 0], trig[lev[box, 2], 1]
         best = enough
         for k in range(pairs.shape[0]):
-            near, _ = box_pair(
+            near, _, _, _, _ = box_pair(
                 geo,
                 poly,
                 ball,

@@ -58,6 +58,8 @@ class Tree:
     frame: Floats
     trig: Floats
     region: Floats
+    axis: np.typing.NDArray[np.int8]
+    gain: Floats
 
     @property
     def arrays(self) -> tuple[object, ...]:
@@ -65,7 +67,13 @@ class Tree:
         return (
             *(self.lo, self.lev, self.state, self.mask, self.low, self.wit, self.flag, self.head),
             *(self.link, self.seen, self.queue, self.count, self.frame, self.trig, self.region),
+            *(self.axis, self.gain),
         )
+
+    @property
+    def cabin(self) -> tuple[object, ...]:
+        """The packed scene as the compiled functions take it."""
+        return tuple(self.packed)
 
     @property
     def boxes(self) -> int:
@@ -91,7 +99,7 @@ class Tree:
     def clearances(self, which: Ints, enough: float = TUBE_CLEARANCE_MM) -> Floats:
         """Guaranteed clearance over whole boxes, at most ``enough`` [mm]."""
         out = np.empty(len(which))
-        bx.box_clearance(*self.packed, *self.arrays, which, enough, out)
+        bx.box_clearance(self.cabin, self.arrays, which, enough, out)
         return out
 
     def neighbours(self) -> tuple[Ints, Ints]:
@@ -101,7 +109,7 @@ class Tree:
         leaf_of[self.leaves] = np.arange(len(self.leaves))
         first = np.zeros(len(self.leaves) + 1, dtype=np.int64)
         second = np.empty(int(self.count[bx.LINKS]), dtype=np.int64)
-        total = bx.neighbours(*self.arrays, leaf_of, first, second)
+        total = bx.neighbours(self.arrays, leaf_of, first, second)
         return first, second[:total]
 
 
@@ -185,13 +193,13 @@ def explore(scene: Scene, budget: Budget, grow_mm: float = 0.0) -> Open | Shut |
     blocked = _stuck_end(scene, packed, grow_mm)
     told = bx.GOING
     while told == bx.GOING:
-        told = int(bx.advance(*packed, *tree.arrays, grow_mm, tree.finest_mm, ROUNDS))
+        told = int(bx.advance(tree.cabin, tree.arrays, grow_mm, tree.finest_mm, ROUNDS))
         if told == bx.GOING and budget.late():
             return Undecided(tree, "late")
     if told == bx.OPEN:
         parent = np.empty(tree.boxes, dtype=np.int64)
         path = np.empty(tree.boxes, dtype=np.int64)
-        tube = path[: bx.trace(*tree.arrays, parent, path)].copy()
+        tube = path[: bx.trace(tree.arrays, parent, path)].copy()
         return Open(tree, tube, tree.centres(tube), tree.halves(tube), tree.clearances(tube))
     if told == bx.SHUT:
         leaves = tree.leaves
@@ -261,6 +269,8 @@ def _plant(scene: Scene, packed: Packed, budget: Budget, grow_mm: float) -> Tree
         frame=frame,
         trig=np.ascontiguousarray(trig),
         region=np.array(ends, dtype=np.float64),
+        axis=np.empty(n, dtype=np.int8),
+        gain=np.empty(n),
     )
     tree.lo[0], tree.lev[0] = 0, 0
     tree.low[0], tree.wit[0], tree.head[0], tree.seen[0] = math.inf, -1, -1, -1
@@ -268,7 +278,7 @@ def _plant(scene: Scene, packed: Packed, budget: Budget, grow_mm: float) -> Tree
         tree.mask[0, word] = (1 << min(bx.WORD, len(packed.pairs) - bx.WORD * word)) - 1
     tree.count[[bx.BOXES, bx.SPARE, bx.WORDS]] = 1, -1, words
     tree.flag[0] = bx.regions(tree.lo, tree.lev, frame, tree.region, 0, 3)
-    bx.classify(*packed, *tree.arrays, 0, grow_mm)
+    bx.classify(tree.cabin, tree.arrays, 0, grow_mm)
     if tree.flag[0] & bx.AT_START and tree.state[0] != bx.STUCK:
         tree.queue[0] = 0
         tree.count[bx.STARTS] = 1
@@ -301,7 +311,7 @@ def widest(scene: Scene, budget: Budget, bracket_mm: float = BRACKET_MM) -> Wide
         high = 0.0
     packed = first.tree.packed
     step = FIRST_STEP_MM
-    undecided = [0.0, 0.0] if isinstance(first, Undecided) else None
+    unsure = [0.0] if isinstance(first, Undecided) else []
     while high - low > bracket_mm and not budget.late():
         if math.isinf(high):
             probe = max(low, 0.0) + step
@@ -309,10 +319,10 @@ def widest(scene: Scene, budget: Budget, bracket_mm: float = BRACKET_MM) -> Wide
         elif math.isinf(low):
             probe = min(high, 0.0) - step
             step *= 2
-        elif undecided is None:
+        elif not unsure:
             probe = (low + high) / 2
         else:
-            below, above = undecided[0] - low, high - undecided[1]
+            below, above = min(unsure) - low, high - max(unsure)
             if max(below, above) <= bracket_mm / 4:
                 break
             gap = max(below, above)
@@ -322,10 +332,9 @@ def widest(scene: Scene, budget: Budget, bracket_mm: float = BRACKET_MM) -> Wide
             low, way = max(probe, float(told.clearance_mm.min())), told
         elif isinstance(told, Shut):
             high = probe
-        elif undecided is None:
-            undecided = [probe, probe]
         else:
-            undecided = [min(undecided[0], probe), max(undecided[1], probe)]
+            unsure.append(probe)
+        unsure = [value for value in unsure if low < value < high]
         if abs(probe) > packed.room[5] * 4:
             break
     at, pair = None, -1
