@@ -71,6 +71,10 @@ class MeasureOf:
     def __get_pydantic_json_schema__(
         self, schema: CoreSchema, handler: GetJsonSchemaHandler
     ) -> dict[str, Any]:
+        return self.json_schema()
+
+    def json_schema(self) -> dict[str, Any]:
+        """The JSON Schema of a measure of this kind."""
         plain: list[dict[str, Any]] = [{"type": "string"}, {"type": "number"}]
         way = {"enum": [str(way) for way in Way]}
         return {

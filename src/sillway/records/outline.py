@@ -48,25 +48,30 @@ class _OutlineOf:
     def __get_pydantic_json_schema__(
         self, schema: CoreSchema, handler: GetJsonSchemaHandler
     ) -> dict[str, Any]:
-        number = {"anyOf": [{"type": "string"}, {"type": "number"}]}
-        pair = {"type": "array", "items": number, "minItems": 2, "maxItems": 2}
-        return {
-            "description": FORMS,
-            "anyOf": [
-                {"type": "string"},
-                {"type": "array", "items": pair, "minItems": 3},
-                {
-                    "type": "object",
-                    "properties": {
-                        "corners": {},
-                        "x": pair,
-                        "y": pair,
-                        "way": {"enum": [str(way) for way in Way]},
-                        "tolerance": number,
-                    },
+        return outline_schema()
+
+
+def outline_schema() -> dict[str, Any]:
+    """The JSON Schema of an outline."""
+    number = {"anyOf": [{"type": "string"}, {"type": "number"}]}
+    pair = {"type": "array", "items": number, "minItems": 2, "maxItems": 2}
+    return {
+        "description": FORMS,
+        "anyOf": [
+            {"type": "string"},
+            {"type": "array", "items": pair, "minItems": 3},
+            {
+                "type": "object",
+                "properties": {
+                    "corners": {},
+                    "x": pair,
+                    "y": pair,
+                    "way": {"enum": [str(way) for way in Way]},
+                    "tolerance": number,
                 },
-            ],
-        }
+            },
+        ],
+    }
 
 
 PlanOutline = Annotated[Outline, _OutlineOf()]
