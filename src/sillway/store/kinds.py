@@ -1,0 +1,194 @@
+"""The kinds of record: how each is read, whether it is sealed, and what it is found by."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Annotated, Any, Final, Literal, get_args
+
+from pydantic import Field, ValidationError
+
+from sillway.errors import MISSING, BadInput
+from sillway.records.base import Part
+from sillway.records.complaint import complaint
+from sillway.records.measure import Measure
+from sillway.records.read import rider_from, van_from
+
+Line = Annotated[str, Field(max_length=200)]
+VanStage = Literal["arriving", "checking", "mending", "for sale", "held", "sold", "gone"]
+RiderStage = Literal["calling", "waiting", "answered", "offered", "bought", "closed"]
+_NUMBERS_OF_VAN: Final = (
+    "door.width",
+    "door.height",
+    "ramp.length",
+    "ramp.width_at_hinge",
+    "ramp.rise",
+    "cabin.height",
+    "outside.height",
+    "outside.length",
+    "ratings.gvwr",
+    "odometer",
+)
+# Shorter tails of a phone number or a VIN than this would find half the lot.
+_TAILS: Final = (4, 6, 7, 8, 10)
+
+
+class VanCard(Part):
+    """What the lot keeps about a van beside its measures."""
+
+    stage: VanStage = "arriving"
+    came_on: dt.date | None = None
+    waits_for: Line = ""
+    spot: Line = ""
+
+
+class RiderCard(Part):
+    """How to reach a rider, and where the talk stands."""
+
+    stage: RiderStage = "calling"
+    phone: Line = ""
+    email: Line = ""
+    language: Literal["en", "es"] = "en"
+    call_back_on: dt.date | None = None
+
+
+class PlainCard(Part):
+    """The card of kinds that need no more than a stage."""
+
+    stage: Annotated[str, Field(max_length=32)] = ""
+    title: Line = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Index:
+    """What a record is found by."""
+
+    title: str = ""
+    words: frozenset[str] = frozenset()
+    figures: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of record.
+
+    Attributes:
+        name: what it is called, for ever.
+        sealed: kept under a key per person.
+        read: document → record model; raises BadInput.
+        card: model of what the lot keeps beside the document.
+        index: what it is found by, from document and card; never raises.
+    """
+
+    name: str
+    sealed: bool
+    read: Callable[[object], Any]
+    card: type[Part]
+    index: Callable[[dict[str, Any], dict[str, Any]], Index]
+
+    @property
+    def stages(self) -> tuple[str, ...]:
+        """The stages it can stand in, in their order."""
+        return get_args(self.card.model_fields["stage"].annotation)
+
+
+def lacks(kind: Kind, doc: dict[str, Any]) -> str:
+    """The first thing a document still lacks, as a sentence; empty when it is whole.
+
+    Raises:
+        BadInput: something that was given will not do, which is refused also in a draft.
+    """
+    try:
+        kind.read(doc)
+    except BadInput as error:
+        if error.given != MISSING:
+            raise
+        return error.sentence()
+    return ""
+
+
+def checked_card(kind: Kind, card: dict[str, Any]) -> dict[str, Any]:
+    """The card with its defaults, as JSON. Raises BadInput."""
+    try:
+        return kind.card.model_validate(card).model_dump(mode="json")
+    except ValidationError as error:
+        raise complaint(error, kind.card) from None
+
+
+def words_in(*texts: object) -> frozenset[str]:
+    """The words somebody may type to find these texts: words, and tails of long numbers.
+
+    >>> sorted(words_in("Ana Ruiz", "010-7788"))
+    ['010', '0107788', '107788', '7788', 'ana', 'ruiz']
+    """
+    found: set[str] = set()
+    for text in texts:
+        line = str(text or "").casefold()
+        found.update(re.findall(r"\w+", line))
+        joined = re.sub(r"[^\w]", "", line)
+        if re.search(r"\d{4}", joined):
+            found.add(joined)
+            found.update(joined[-tail:] for tail in _TAILS if tail < len(joined))
+    return frozenset(word[:64] for word in found)
+
+
+def _dig(doc: Any, path: str) -> Any:
+    for step in path.split("."):
+        doc = doc.get(step) if isinstance(doc, dict) else getattr(doc, step, None)
+    return doc
+
+
+def _van_index(doc: dict[str, Any], card: dict[str, Any]) -> Index:
+    said = [doc.get(key) for key in ("year", "make", "model")]
+    stock = doc.get("stock_number", "")
+    title = " ".join(str(one) for one in said if one) or "van"
+    words = words_in(*said, stock, doc.get("vin"), card.get("spot"))
+    figures: dict[str, float] = {}
+    try:
+        van = van_from(doc)
+    except BadInput:
+        return Index(f"{title}, {stock}" if stock else title, words)
+    for path in _NUMBERS_OF_VAN:
+        found = _dig(van, path)
+        if isinstance(found, Measure):
+            figures[path] = found.value
+    figures["year"] = float(van.year)
+    return Index(f"{title}, {stock}", words, figures)
+
+
+def _rider_index(doc: dict[str, Any], card: dict[str, Any]) -> Index:
+    name = str(doc.get("name", ""))
+    return Index(name, words_in(name, card.get("phone"), card.get("email")))
+
+
+def _plain_index(doc: dict[str, Any], card: dict[str, Any]) -> Index:
+    title = str(card.get("title", ""))
+    return Index(title, words_in(title, doc.get("number")))
+
+
+def _any_object(given: object) -> object:
+    if not isinstance(given, dict):
+        raise BadInput("record", given, "one object in braces")
+    return given
+
+
+KINDS: Final[dict[str, Kind]] = {
+    kind.name: kind
+    for kind in (
+        Kind("van", False, van_from, VanCard, _van_index),
+        Kind("rider", True, rider_from, RiderCard, _rider_index),
+        Kind("inspection", False, _any_object, PlainCard, _plain_index),
+        Kind("offer", True, _any_object, PlainCard, _plain_index),
+        Kind("sale", True, _any_object, PlainCard, _plain_index),
+    )
+}
+
+
+def kind_of(name: str) -> Kind:
+    """The kind of that name. Raises BadInput."""
+    try:
+        return KINDS[name]
+    except KeyError:
+        raise BadInput("kind", name, "one of: " + ", ".join(KINDS)) from None

@@ -1,0 +1,1 @@
+"""Who works here: accounts, sign-in, second factor, sessions, invitations."""

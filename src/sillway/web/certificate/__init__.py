@@ -1,0 +1,1 @@
+"""The lot's own authority, for phones to install."""

@@ -1,0 +1,1 @@
+"""Long work: what runs, how far it is, and stopping it."""

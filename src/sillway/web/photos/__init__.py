@@ -1,0 +1,1 @@
+"""Photos, shown to those who may see the record they belong to."""

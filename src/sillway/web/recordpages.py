@@ -1,0 +1,100 @@
+"""What the page of a van and the page of a rider have in common."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+
+from sillway.errors import BadInput
+from sillway.store.kinds import kind_of, lacks
+from sillway.store.merge import changes
+from sillway.store.models import PhotoUse
+from sillway.store.photos import add_photo
+from sillway.store.records import history
+from sillway.web import limiter
+from sillway.web.access import by, record_for
+from sillway.web.sheet import parts_of, words
+
+
+def page(request: HttpRequest, kind: str, number: int, desk: str) -> HttpResponse:
+    """The whole record as a sheet."""
+    asked = request.GET.get("revision", "")
+    revision = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 10 else None
+    read = record_for(request, kind, number, revision=revision)
+    how = kind_of(kind)
+    card = [(words(key), value) for key, value in read.content.card.items()]
+    context = {
+        "read": read,
+        "kind": kind,
+        "desk": desk,
+        "title": how.index(read.content.doc, read.content.card).title,
+        "lacks": lacks(how, read.content.doc),
+        "card": card,
+        "parts": parts_of(kind, read.content.doc),
+        "photos": PhotoUse.objects.filter(record=read.row, hidden_at=None).order_by("pk"),
+        "old": revision is not None and revision != read.row.version,
+        "edit": f"{desk}:edit",
+        "history": f"{desk}:history",
+        "photo": f"{desk}:photo",
+        "can_edit": f"{kind}.edit",
+        "can_photo": f"{kind}.photo",
+    }
+    return render(request, f"{desk}/page.html", context)
+
+
+def past(request: HttpRequest, kind: str, number: int, desk: str) -> HttpResponse:
+    """Every revision with what it changed, newest first."""
+    read = record_for(request, kind, number)
+    reads = history(number)
+    befores = [one.content.whole() for one in reads[1:]] + [{}]
+    steps = [
+        {"read": one, "changes": changes(before, one.content.whole()) if before else None}
+        for one, before in zip(reads, befores, strict=True)
+    ]
+    context = {
+        "read": read,
+        "kind": kind,
+        "desk": desk,
+        "title": kind_of(kind).index(read.content.doc, read.content.card).title,
+        "steps": steps,
+        "page_name": f"{desk}:page",
+        "undo_name": f"{desk}:undo",
+        "can_undo": f"{kind}.undo",
+    }
+    return render(request, "history.html", context)
+
+
+def add(request: HttpRequest, kind: str, number: int, back: str) -> HttpResponse:
+    """Take in one or several photos; each that will not do is named, the others are kept."""
+    record_for(request, kind, number, to="photo")
+    files = request.FILES.getlist("photo")
+    if not files:
+        messages.error(request, _("No photo was chosen."))
+    entry = _entry(request) if len(files) == 1 else None
+    kept = 0
+    for file in files:
+        if not limiter.allow("upload", str(request.user.pk)):
+            raise limiter.TooMany("upload")
+        try:
+            add_photo(number, file, by(request), shows=request.POST.get("shows", "")[:40],
+                      entry=entry)  # fmt: skip
+            kept += 1
+        except BadInput as error:
+            messages.error(request, f"{file.name}: {error.sentence()}")
+    if kept:
+        messages.success(request, _("Photos kept: %(n)d.") % {"n": kept})
+    return redirect(back)
+
+
+def _entry(request: HttpRequest) -> UUID | None:
+    given = request.POST.get("entry", "")
+    if not given:
+        return None
+    try:
+        return UUID(given)
+    except ValueError:
+        raise Http404 from None

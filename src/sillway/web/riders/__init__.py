@@ -1,0 +1,1 @@
+"""Riders: the people who call, sealed each under a key of their own."""

@@ -1,0 +1,1 @@
+"""One van: identity, measures, photos, history."""
