@@ -111,8 +111,10 @@ def rider(**changes: Any) -> Rider:
         "chair": {
             "drive": "mid-wheel drive", "length": 1080, "drive_axle_from_wall": 500,
             "layers": [
-                {"name": "base", "bottom": 0, "top": 600, "back": 0, "front": 1080, "width": 640},
-                {"name": "head", "bottom": 600, "top": 1330, "back": 150, "front": 600, "width": 520},
+                {"name": "base", "bottom": 0, "top": 600, "back": 0, "front": 1080,
+                 "width": 640},
+                {"name": "head", "bottom": 600, "top": 1330, "back": 150, "front": 600,
+                 "width": 520},
             ],
             "securement": {
                 "front_points": {"from_wall": 760, "height": 250, "apart": 400},
@@ -275,7 +277,8 @@ def does_not_fit() -> FitAnswer:
     pinch = Narrowest((1500.0, -250.0, 1.2), (1280.0, 260.0), (1280.0, 239.0), "base", "seat D",
                       -21.0)  # fmt: skip
     return dataclasses.replace(
-        fits(side_entry=True), verdict=Verdict.NO, checks=(first, second, *rest), deciding="drive.in",
+        fits(side_entry=True), verdict=Verdict.NO, checks=(first, second, *rest),
+        deciding="drive.in",
         conditions=(), settle=(), certificate=None, playback=(), place_pose=None, arrangement=None,
         proof=Proof(
             ("place A, forwards, upright, seats D in use", "place A, backing, upright"),

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from sillway.show.draw.svg import SMALL, Drawing, Rect, Uv, text_box, text_width
+from sillway.show.draw.svg import SMALL, Drawing, Measured, Rect, Uv, text_box, text_width
 from sillway.units import show_inches
 
 SIZE: Final = 3.6
@@ -88,6 +88,7 @@ def draw_laid(d: Drawing, line: Laid) -> Rect:
     arrow(d, q, along if line.inside else back)
     arrow(d, p, back if line.inside else along)
     d.taken += line.boxes[1:]
+    d.dimensions.append(Measured(p, q, line.text))
     return d.text(line.at, line.text, SIZE, small=line.small, turn=line.turn)
 
 
@@ -166,6 +167,11 @@ def gap(d: Drawing, a: Uv, b: Uv, pen: str) -> Uv:
     length = math.dist(a, b)
     middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
     along = ((b[0] - a[0]) / length, (b[1] - a[1]) / length) if length > _LEAST_GAP else (1.0, 0.0)
+    reach = 3 * _ARROW + 1 if length < _SHORT_GAP else 1.0
+    far = [(a[0] - along[0] * reach, a[1] - along[1] * reach)]
+    far.append((b[0] + along[0] * reach, b[1] + along[1] * reach))
+    taken = box_of(far)
+    d.taken.append(Rect(taken.u0 - 1, taken.v0 - 1, taken.u1 + 1, taken.v1 + 1))
     if length > _LEAST_GAP:
         d.line(a, b, pen)
     if length < _SHORT_GAP:

@@ -88,11 +88,22 @@ class Rect:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A dimension line as drawn: its ends on paper, and the number on it."""
+
+    p: Uv
+    q: Uv
+    text: str
+
+
 class Drawing:
     """Collects elements, and keeps what room they take.
 
     Attributes:
-        taken: boxes of all text set so far, for the placing of labels.
+        taken: boxes in which nothing more is written, for the placing of labels.
+        texts: boxes of all text set so far.
+        dimensions: dimension lines drawn so far.
     """
 
     def __init__(self, key: str, title: str, says: str) -> None:
@@ -100,6 +111,8 @@ class Drawing:
         self.title = title
         self.says = says
         self.taken: list[Rect] = []
+        self.texts: list[Rect] = []
+        self.dimensions: list[Measured] = []
         self._parts: list[str] = []
         self._u: list[float] = []
         self._v: list[float] = []
@@ -168,6 +181,7 @@ class Drawing:
         """
         box = text_box(at, text, size, small=small, anchor=anchor, turn=turn)
         self.taken.append(box)
+        self.texts.append(box)
         self.extend(((box.u0, box.v0), (box.u1, box.v1)))
         if backed:
             corners = ((box.u0, box.v0), (box.u1, box.v0), (box.u1, box.v1), (box.u0, box.v1))

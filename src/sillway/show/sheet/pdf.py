@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import unicodedata
 from functools import cache
 from importlib.resources import as_file, files
@@ -22,6 +23,9 @@ _RANGES: Final = (
 )  # fmt: skip
 # Stands for a letter that cannot be set.
 MISSING: Final = "□"
+# Letters without a space among them that may be broken after so many, lest they leave the page.
+_LONG_RUN: Final = re.compile(r"[^\s._]{24}(?=[^\s._])")
+_AS_IT_IS: Final = ("svg", "alt", "title")
 _FOOTER_MM: Final = 120.0
 _FOOTER_SIZE_MM: Final = 3.2
 
@@ -93,9 +97,12 @@ def typeset(source: str, inputs: dict[str, str]) -> bytes:
 
 def _settable(value: Any) -> Any:
     if isinstance(value, str):
-        return settable(value)
+        return _LONG_RUN.sub("\\g<0>\u200b", settable(value))
     if isinstance(value, dict):
-        return {key: _settable(inner) for key, inner in value.items()}
+        return {
+            key: settable(inner) if key in _AS_IT_IS else _settable(inner)
+            for key, inner in value.items()
+        }
     if isinstance(value, list | tuple):
         return [_settable(inner) for inner in value]
     return value
