@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from sillway.errors import BadInput
 from sillway.fit.ramp.profile import ZERO, Given
@@ -109,7 +110,7 @@ class SideBody:
         rolling = sorted(c.x_mm.value for c in self.contacts if c.rolls)
         if len(rolling) < 2:
             raise BadInput("wheels", len(rolling), "at least two rolling contacts")
-        if any(b - a < 1.0 for a, b in zip(rolling, rolling[1:], strict=False)):
+        if any(b - a < 1.0 for a, b in pairwise(rolling)):
             raise BadInput("wheels", rolling, "rolling contacts at different places along x")
         for c in self.contacts:
             if c.radius_mm.value - c.radius_mm.tol < 0.0:

@@ -19,6 +19,8 @@ from numpy.typing import NDArray
 from sillway.fit.ramp.profile import Profile
 
 Array: TypeAlias = NDArray[np.float64]
+Index: TypeAlias = NDArray[np.integer]
+Mask: TypeAlias = NDArray[np.bool_]
 
 STEEP = 1e12  # stands for an upright slope; keeps 0 * slope at 0 instead of nan
 

@@ -12,14 +12,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sillway.fit.ramp.body import Bar, SidePart
-from sillway.fit.ramp.contact import STEEP, Array
+from sillway.fit.ramp.contact import STEEP, Array, Index, Mask
 from sillway.fit.ramp.pose import Stand
 from sillway.fit.ramp.profile import FAR_MM, Profile
-
-Index = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,11 +50,27 @@ def _lines(rows: Sequence[tuple[str, Sequence[float]]], side: float) -> Lines:
         for end in (row[0], row[1], row[4], row[5]), (row[2], row[3], row[6], row[7]):
             if abs(end[0]) < FAR_MM:
                 ends.setdefault(tuple(end), f"end of {name}" if side > 0 else name)
-    points = np.array(list(ends), dtype=float).reshape(len(ends), 4).T
+    px, pz, ptx, ptz = np.array(list(ends), dtype=float).reshape(len(ends), 4).T
     names = tuple(name for name, _ in rows)
     slope = (z1 - z0) / (x1 - x0)
     return Lines(
-        names, x0, z0, x1, z1, tx0, tz0, tx1, tz1, slope, ts, side, *points, tuple(ends.values())
+        names,
+        x0,
+        z0,
+        x1,
+        z1,
+        tx0,
+        tz0,
+        tx1,
+        tz1,
+        slope,
+        ts,
+        side,
+        px,
+        pz,
+        ptx,
+        ptz,
+        tuple(ends.values()),
     )
 
 
@@ -180,7 +193,7 @@ def gaps(s: Stand, body: Outline, lines: Lines) -> Bounds:
 
 
 def _put(
-    made: Bounds, n: Index, gap: Array, by_x: Array, by_v: Array, here: Array, sure: Array
+    made: Bounds, n: Index, gap: Array, by_x: Array, by_v: Array, here: Mask, sure: Mask
 ) -> None:
     np.minimum.at(made.low, n, gap - by_x - by_v)
     np.minimum.at(made.low_here, n, np.where(here, gap - by_v, np.inf))

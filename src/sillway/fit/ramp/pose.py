@@ -1,9 +1,9 @@
 """The chair on two of its contacts: its exact pose, and how far it can stray over a cell.
 
 All here is in the rolling frame: the chair seen so that it moves towards +x (backing mirrors it).
-Reference point O: above the drive axle's floor point at the height r0 of the lowest wheel hub, i.e.
-at chair coordinates (0, r0), moving at x = X. With the body turned by p (positive: the leading end up), a contact whose hub is offset by
-o from O asks for O at least as high as
+Reference point O: above the drive axle's floor point, at the height r0 of the lowest wheel hub;
+that is at chair coordinates (0, r0), moving at x = X. With the body turned by p (positive: the
+leading end up), a contact whose hub is offset by o from O asks for O at least as high as
 
     c(X, p) = h(X + ox(p)) - oz(p),    h = its hub path,
 
@@ -27,7 +27,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sillway.fit.ramp.contact import Array, HubPath, Hull
+from sillway.fit.ramp.contact import Array, HubPath, Hull, Index, Mask
 
 MOST_TURN_RAD = 0.8  # no chair stands at 45 degrees; brackets the search for the pose
 ROUND_MM = 1e-6  # above the rounding of heights of some 1e4 mm in double precision
@@ -94,7 +94,7 @@ class Stand:
 
     x: Array
     half: Array
-    ok: Array
+    ok: Mask
     turn: Array
     height: Array
     cos: Array
@@ -121,7 +121,7 @@ class Stand:
         return self.stray - self.stray_x
 
     def gap(
-        self, qx: Array, qz: Array, q_r: Array, slope_c: Array, slope_r: Array, n: Array
+        self, qx: Array, qz: Array, q_r: Array, slope_c: Array, slope_r: Array, n: Index
     ) -> tuple[Array, Array]:
         """How far a gap can stray in cells ``n``: with X over the cell, and with the values.
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sillway.fit.ramp.contact import Array
+from sillway.fit.ramp.contact import Array, Index, Mask
 from sillway.fit.ramp.gaps import Bounds, Lines, Outline, gaps, none
 from sillway.fit.ramp.pose import Foot, Stand
 from sillway.fit.ramp.ways import LEAN_RAD, Feet, Standing, Way, clear_of, grounded, stand_on
@@ -103,7 +103,7 @@ class _Cells:
                     self._add(s, s.possible, cells, False)
         self.up = np.where(np.isneginf(self.up), np.inf, self.up)
 
-    def _add(self, st: Standing, possible: Array, cells: Array, wheels: bool) -> Array:
+    def _add(self, st: Standing, possible: Mask, cells: Index, wheels: bool) -> Array:
         """Take in one way; gives the least clearance of each part (for standing on wheels)."""
         s, f = st.stand, self.scene.feet
         rows: dict[int, Bounds] = {
@@ -117,8 +117,8 @@ class _Cells:
         names = np.full(cells.size, -1)
         if wheels:
             out = gaps(s, self.scene.under_out, self.scene.below)
-            for k, part in enumerate(f.parts):
-                least, _, here, by_v = clear_of(s, part)
+            for k, foot in enumerate(f.parts):
+                least, _, here, by_v = clear_of(s, foot)
                 down[k] = np.where(possible, np.where(s.ok, least, -np.inf), np.inf)
                 names = np.where(here - by_v < out.low_here, k, names)
                 out = Bounds(
@@ -189,8 +189,8 @@ def sweep(scene: Scene, start: float, end: float) -> Swept:
     """Margins for O moving from ``start`` to ``end`` [mm]."""
     count = max(1, math.ceil((end - start) / CELL_MM))
     half0 = 0.5 * (end - start) / count
-    x = start + half0 * (2.0 * np.arange(count) + 1.0)
-    half = np.full(count, half0)
+    x: Array = start + half0 * (2.0 * np.arange(count) + 1.0)
+    half: Array = np.full(count, half0)
     best = [Best(math.inf, 0.0, None) for _ in range(ROWS)]
     low, up, least = np.full(ROWS, np.inf), np.full(ROWS, np.inf), np.full(ROWS, np.inf)
     unproved: list[float] = []

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sillway.fit.ramp.body import Contact, SideBody
-from sillway.fit.ramp.contact import Array, HubPath
+from sillway.fit.ramp.contact import Array, HubPath, Mask
 from sillway.fit.ramp.pose import Foot, Stand, hull_of, stand
 from sillway.fit.ramp.profile import Profile
 
@@ -151,7 +151,7 @@ class Standing:
 
     way: Way
     stand: Stand
-    possible: Array
+    possible: Mask
 
 
 def stand_on(f: Feet, way: Way, x: Array, half: Array, alone: bool) -> Standing:
@@ -195,7 +195,7 @@ def clear_of(s: Stand, foot: Foot) -> tuple[Array, Array, Array, Array]:
     """
     n = np.arange(s.x.size)
     ox, oz = foot.turned(s.cos, s.sin)
-    h, slope = foot.path.at(s.x + ox)
+    h = foot.path.at(s.x + ox)[0]
     here = s.height + oz - h
     hull, own = hull_of(foot, s.x, s.half, s.cos, s.sin, s.stray)
     far = math.hypot(foot.x, foot.z) * s.stray

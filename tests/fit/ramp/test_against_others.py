@@ -1,0 +1,229 @@
+"""Exact poses and margins against independent ways of finding them, on random chairs and ramps.
+
+Outside sources: SciPy's SLSQP optimiser (potential energy of a rigid body that must not enter the
+way) for poses; plain dense sampling for margins, written here from the definitions.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from scipy.optimize import minimize
+
+from sillway.fit.ramp import (
+    Bar,
+    Contact,
+    Given,
+    Overhead,
+    Profile,
+    SideBody,
+    box,
+    climb,
+    climb_interval,
+    ramp_profile,
+)
+from sillway.fit.ramp.pose import rest
+from sillway.fit.ramp.ways import feet
+
+SEEDS = range(12)
+
+
+def draw(rng: np.random.Generator, tol: float = 0.0) -> tuple[dict[str, Given], dict[str, Given]]:
+    """Values of a way and of a chair, each with up to ``tol`` times a tape's tolerance."""
+
+    def given(lo: float, hi: float, most: float = 3.0) -> Given:
+        return Given(float(rng.uniform(lo, hi)), float(rng.uniform(0.2, 1.0)) * most * tol)
+
+    way = {
+        "rise": given(200, 350),
+        "span1": given(900, 1100),
+        "span2": given(300, 700),
+        "driveway": given(-0.04, 0.04, 0.003),
+        "lip": given(0, 12, 0.5),
+        "gap": given(2, 15, 1),
+        "step": given(-8, 8, 1),
+        "header": given(1380, 1600),
+        "header x": given(10, 60),
+        "ceiling": given(1400, 1600),
+    }
+    chair = {
+        "drive r": given(150, 310, 1),
+        "base": given(380, 560),
+        "caster r": given(60, 100, 1),
+        "anti x": given(-300, -220),
+        "anti z": given(30, 70),
+        "plate x": given(600, 700),
+        "plate z": given(60, 110),
+        "seat": given(90, 150),
+        "head": given(1200, 1360),
+    }
+    return way, chair
+
+
+def build(way: dict[str, Given], chair: dict[str, Given]) -> tuple[SideBody, Profile, Overhead]:
+    """The chair and way of these values."""
+    profile = ramp_profile(
+        way["rise"],
+        (way["span1"], way["span2"]),
+        driveway_rad=way["driveway"],
+        lip_mm=way["lip"],
+        gap_mm=way["gap"],
+        step_mm=way["step"],
+    )
+    over = Overhead(
+        (
+            Bar("header", way["header x"], Given(100.0), way["header"]),
+            Bar("ceiling", Given(100.0), Given(3000.0), way["ceiling"]),
+        )
+    )
+    contacts = (
+        Contact("drive", Given(0.0), chair["drive r"], drive=True),
+        Contact("caster", chair["base"], chair["caster r"]),
+        Contact("anti", chair["anti x"], Given(20.0), chair["anti z"], rolls=False, anti_tip=True),
+        Contact("plate", chair["plate x"], Given(8.0), chair["plate z"], rolls=False),
+    )
+    seat, head = chair["seat"], chair["head"]
+    parts = (
+        box("frame", (-280.0, 520.0), (seat.value, 500.0), tol_z_mm=seat.tol),
+        box("torso", (-200.0, 240.0), (450.0, 1100.0)),
+        box("head", (-90.0, 130.0), (1050.0, head.value), tol_z_mm=head.tol),
+    )
+    return SideBody(contacts, parts, (130.0, 170.0), (500.0, 560.0)), profile, over
+
+
+def outline(profile: Profile, radius: float, x: float) -> float:
+    """Hub height by dense sampling of the way near x; its corners are sampled too."""
+    u = np.concatenate(
+        (np.linspace(x - radius, x + radius, 4001), [s.x0 for s in profile.segments])
+    )
+    best = -math.inf
+    for s in profile.segments:
+        at = np.clip(u, s.x0, s.x1)
+        off = radius**2 - (at - x) ** 2
+        z = s.z0 + (s.z1 - s.z0) / (s.x1 - s.x0) * (at - s.x0)
+        ok = off >= 0.0
+        if np.any(ok):
+            best = max(best, float(np.max(z[ok] + np.sqrt(off[ok]))))
+    return best
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_pose_is_what_an_optimiser_of_energy_finds(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    body, profile, _ = build(*draw(rng))
+    f = feet(body, profile, 1)
+    rear, front = f.rolling
+    # SciPy moves (height, turn) of the body to lower its centre of mass, both hubs kept on or
+    # above the sampled outline.
+    for x in rng.uniform(profile.foot_x_mm - 300, 100, 4):
+        turn, height = rest(rear, front, np.array([x]))
+
+        def energy(v: np.ndarray) -> float:
+            return float(v[0] * 100 + 150 * math.sin(v[1]) + (530 - f.origin_z) * math.cos(v[1]))
+
+        def free(v: np.ndarray, x: float = float(x)) -> np.ndarray:
+            found = []
+            for foot in (rear, front):
+                ox = foot.x * math.cos(v[1]) - foot.z * math.sin(v[1])
+                oz = foot.x * math.sin(v[1]) + foot.z * math.cos(v[1])
+                found.append(v[0] * 100 + oz - outline(profile, foot.path.r, x + ox))
+            return np.array(found)
+
+        start = np.array([height[0] / 100 + 0.3, turn[0] + 0.03])
+        got = minimize(
+            energy,
+            start,
+            method="SLSQP",
+            constraints={"type": "ineq", "fun": free},
+            bounds=[(None, None), (turn[0] - 0.2, turn[0] + 0.2)],
+            options={"ftol": 1e-9, "maxiter": 200},
+        )
+        # Sampling every radius/2000 misses the outline by micrometres; SLSQP ends within 0.05 mm.
+        assert np.min(free(got.x)) > -0.02
+        assert energy(got.x) == pytest.approx(
+            energy(np.array([height[0] / 100, turn[0]])), abs=0.05
+        )
+        if got.success:
+            assert got.x[1] == pytest.approx(turn[0], abs=1e-3)
+
+
+def brute(body: SideBody, profile: Profile, over: Overhead, facing: int) -> dict[str, float]:
+    """Smallest gaps and largest lean of a rigid two-wheel chair, sampled every 4 mm."""
+    f = feet(body, profile, facing)
+    rear, front = f.rolling
+    x = np.arange(profile.foot_x_mm - 900.0, 900.0, 4.0)
+    turn, height = rest(rear, front, x)
+    found = {"header": math.inf, "belly": math.inf, "foot": math.inf}
+    wheels = sorted(c.x_mm.value for c in body.contacts if c.rolls)
+    tops = {b.name: b for b in over.bars}
+    for p, h, at in zip(turn, height, x, strict=True):
+        c, s = math.cos(p), math.sin(p)
+        for part in body.parts:
+            ring = np.array([*part.polygon, part.polygon[0]])
+            t = np.linspace(0.0, 1.0, 60)[:, None]
+            pts = np.concatenate([a + t * (b - a) for a, b in zip(ring, ring[1:], strict=False)])
+            qx, qz = facing * pts[:, 0], pts[:, 1] - f.origin_z
+            wx, wz = at + qx * c - qz * s, h + qx * s + qz * c
+            for bar in tops.values():
+                under = (wx >= bar.x0_mm.value) & (wx <= bar.x1_mm.value)
+                if np.any(under):
+                    found["header"] = min(
+                        found["header"], float(np.min(bar.z_mm.value - wz[under]))
+                    )
+            way = np.max(
+                [
+                    np.where((wx >= g.x0) & (wx <= g.x1), g.z0 + g.slope * (wx - g.x0), -np.inf)
+                    for g in profile.segments
+                ],
+                axis=0,
+            )
+            inside = (pts[:, 0] >= wheels[0]) & (pts[:, 0] <= wheels[1])
+            found["belly"] = min(found["belly"], float(np.min((wz - way)[inside], initial=9e9)))
+            found["foot"] = min(found["foot"], float(np.min((wz - way)[~inside], initial=9e9)))
+        for foot in f.parts:
+            ox, oz = foot.x * c - foot.z * s, foot.x * s + foot.z * c
+            found["foot"] = min(found["foot"], h + oz - foot.path.height(at + ox))
+    found["pitch"] = float(np.max(np.abs(turn)))
+    return found
+
+
+@pytest.mark.parametrize("facing", [1, -1])
+@pytest.mark.parametrize("seed", SEEDS[:4])
+def test_margins_are_those_of_dense_sampling(seed: int, facing: int) -> None:
+    body, profile, over = build(*draw(np.random.default_rng(100 + seed)))
+    got = climb(body, profile, over, facing)
+    want = brute(body, profile, over, facing)
+    assert got.proved
+    for name in ("header", "belly", "foot"):
+        margin = getattr(got, name)
+        assert margin.upper - margin.lower < 0.15
+        # Samples 4 mm apart on the way and 1/60 of an edge apart can only miss the minimum.
+        assert margin.lower <= want[name] + 1e-6
+        assert want[name] <= margin.upper + 3.0
+    assert got.pitch.lower - 2e-3 <= want["pitch"] <= got.pitch.upper + 1e-9
+
+
+@pytest.mark.parametrize("facing", [1, -1])
+@pytest.mark.parametrize("seed", SEEDS)
+def test_no_values_inside_their_tolerances_leave_the_enclosure(seed: int, facing: int) -> None:
+    rng = np.random.default_rng(1000 + seed)
+    way, chair = draw(rng, tol=1.0)
+    whole = climb_interval(*build(way, chair), facing)
+    assert whole.proved
+    for k in range(6):
+        pick = [
+            {
+                name: Given(
+                    g.value + g.tol * float(rng.choice([-1, 1]) if k % 2 else rng.uniform(-1, 1))
+                )
+                for name, g in values.items()
+            }
+            for values in (way, chair)
+        ]
+        one = climb(*build(*pick), facing)
+        for name in ("header", "belly", "foot", "pitch", "tip", "tip_guarded", "tip_ahead"):
+            a, b = getattr(one, name), getattr(whole, name)
+            assert b.lower <= a.upper, name
+            assert a.lower <= b.upper, name
