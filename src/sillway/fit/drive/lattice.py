@@ -143,8 +143,9 @@ def search_lattice(geo, poly, ball, pairs, room, roots, goal, guide, w):  # type
     code adds 4 for arcs driven backwards.
 
     Args:
-        roots: poses to begin at. goal: x0, x1, y0, y1, theta0, theta1. guide: rows x,
-            y, theta and the price from there to the goal, along a way that slides. w: the weights above.
+        roots: poses to begin at. goal: x0, x1, y0, y1, theta0, theta1.
+        guide: rows x, y, theta and the price from there to the goal, along a way that slides.
+        w: the weights above.
     """
     cell, dturn = w[CELL], w[TURN]
     car = w[RADIUS] > 0.0
@@ -152,7 +153,7 @@ def search_lattice(geo, poly, ball, pairs, room, roots, goal, guide, w):  # type
     most = int(w[MOST])
     nx = int((room[2] - room[0]) / cell) + 3
     ny = int((room[3] - room[1]) / cell) + 3
-    nt = max(8, int(round(TWO_PI / dturn)))
+    nt = max(8, round(TWO_PI / dturn))
     x_off = roots[0, 0] - cell * (math.floor((roots[0, 0] - room[0]) / cell) + 1.5)
     y_off = roots[0, 1] - cell * (math.floor((roots[0, 1] - room[1]) / cell) + 1.5)
     t_off = roots[0, 2]
@@ -188,7 +189,7 @@ def search_lattice(geo, poly, ball, pairs, room, roots, goal, guide, w):  # type
         size -= 1
         x, y, t, g = px[at], py[at], pt[at], gear[at]
         ix, iy = int((x - x_off) / cell), int((y - y_off) / cell)
-        it = int(math.floor((t - t_off) / TWO_PI * nt + 0.5)) % nt
+        it = math.floor((t - t_off) / TWO_PI * nt + 0.5) % nt
         here = ((ix * ny + iy) * nt + it) * 3 + g
         if cost[at] > best[here] + 1e-3:
             continue
@@ -229,7 +230,7 @@ def search_lattice(geo, poly, ball, pairs, room, roots, goal, guide, w):  # type
             jx, jy = int((x1 - x_off) / cell), int((y1 - y_off) / cell)
             if jx < 0 or jy < 0 or jx >= nx or jy >= ny:
                 continue
-            jt = int(math.floor((t1 - t_off) / TWO_PI * nt + 0.5)) % nt
+            jt = math.floor((t1 - t_off) / TWO_PI * nt + 0.5) % nt
             there = ((jx * ny + jy) * nt + jt) * 3 + going
             if far[jx * ny + jy] == np.inf:
                 continue

@@ -15,7 +15,7 @@ from numba import njit
 
 from sillway.fit.drive.jit import SCENE, compiled
 from sillway.fit.drive.kernel import gap_below, pair_distance
-from sillway.fit.drive.lattice import TWO_PI, outside
+from sillway.fit.drive.lattice import outside
 
 # Samples along a motion: a body point moves about this far between two of them.
 SAMPLE_MM = 14.0
@@ -51,7 +51,7 @@ def lay_out(motions, start, out):  # type: ignore[no-untyped-def]
     f"Tuple((float64,float64,float64))({SCENE},float64[:,::1],float64[:,::1],float64[::1],"
     "float64[::1],float64,float64,float64[:,::1],float64[::1],boolean)"
 )
-def gather(geo, poly, ball, pairs, room, motions, laid, box, goal, target, pull, jtj, jtr, grads):  # type: ignore[no-untyped-def]  # noqa: E501
+def gather(geo, poly, ball, pairs, room, motions, laid, box, goal, target, pull, jtj, jtr, grads):  # type: ignore[no-untyped-def]
     """Sum the squared lacks of clearance and the goal's misses; with ``grads``, JtJ and Jtr.
 
     Variables: the amounts of the motions, then start x, y, theta. Returns the sum, the least
@@ -177,7 +177,7 @@ def solve_spd(a, b, m):  # type: ignore[no-untyped-def]
     f"Tuple((float64,float64,int64))({SCENE},float64[:,::1],float64[::1],float64[::1],"
     "float64[::1],float64[::1],float64,int64)"
 )
-def push_clear(geo, poly, ball, pairs, room, motions, signs, start, box, goal, target, rounds):  # type: ignore[no-untyped-def]  # noqa: E501
+def push_clear(geo, poly, ball, pairs, room, motions, signs, start, box, goal, target, rounds):  # type: ignore[no-untyped-def]
     """Change motions and start in place until every sample keeps ``target``, if it can.
 
     Drives keep their sign (``signs``: 1 forwards, -1 backwards, 0 free). ``box``: start x0, x1, y0,

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -196,7 +197,7 @@ def _core_mm(scene: Scene) -> float:
     core = math.inf
     for prism in scene.body:
         corners = [*prism.polygon, prism.polygon[0]]
-        for (ax, ay), (bx, by) in zip(corners, corners[1:], strict=False):
+        for (ax, ay), (bx, by) in pairwise(corners):
             size = math.hypot(bx - ax, by - ay)
             if size > 0:
                 core = min(core, (ax * by - bx * ay) / size)
@@ -372,7 +373,7 @@ def _rough_of(found: Certificate) -> Rough:
     """The motions of a certified path."""
     spot = not isinstance(found.scene.drive, Car)
     rows: list[list[float]] = []
-    for i, (a, b) in enumerate(zip(found.path, found.path[1:], strict=False)):
+    for i, (a, b) in enumerate(pairwise(found.path)):
         c, s = math.cos(a[2]), math.sin(a[2])
         if i in found.arcs:
             cx, cy = found.arcs[i]
