@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +10,7 @@ import numpy as np
 from sillway.fit.ramp.body import Bar, Overhead, SideBody
 from sillway.fit.ramp.events import Event, tell
 from sillway.fit.ramp.gaps import Lines, Outline, closest, lines_above, lines_below, outlines
-from sillway.fit.ramp.pose import stand
+from sillway.fit.ramp.pose import rest
 from sillway.fit.ramp.profile import Given, Profile
 from sillway.fit.ramp.sweep import (
     AHEAD,
@@ -155,9 +154,9 @@ def climb_interval(
     turn = _margin(scene, swept, TURN)
     return Climb(
         facing=facing,
-        header=_margin(scene, swept, HEADER, [(scene.over, scene.above)]),
-        belly=_margin(scene, swept, BELLY, [(scene.under_in, scene.below)]),
-        foot=_margin(scene, swept, FOOT, [(scene.under_out, scene.below)]),
+        header=_margin(scene, swept, HEADER, (scene.over, scene.above)),
+        belly=_margin(scene, swept, BELLY, (scene.under_in, scene.below)),
+        foot=_margin(scene, swept, FOOT, (scene.under_out, scene.below)),
         pitch=Margin(max(-turn.upper, 0.0), -turn.lower, turn.pose),
         tip=_margin(scene, swept, TIP),
         tip_guarded=_margin(scene, swept, GUARD),
@@ -250,18 +249,17 @@ def _range(body: SideBody, profile: Profile, overhead: Overhead) -> tuple[float,
 
 
 def _margin(
-    scene: Scene, swept: Swept, row: int, pairs: Sequence[tuple[Outline, Lines]] = ()
+    scene: Scene, swept: Swept, row: int, pair: tuple[Outline, Lines] | None = None
 ) -> Margin:
     low, up, best = float(swept.low[row]), float(swept.up[row]), swept.best[row]
     if best.way is None:
         return Margin(low, up)
-    s = stand(best.way.rear, best.way.front, np.array([best.x]), np.zeros(1))
+    turns, heights = rest(best.way.rear, best.way.front, np.array([best.x]))
+    turn, height = float(turns[0]), float(heights[0])
     part, against = best.contact, "way" if best.contact else ""
-    if not part and pairs:
-        _, part, against = min(closest(s, body, lines) for body, lines in pairs)
-    return Margin(
-        low, up, _pose(scene.feet, best, float(s.turn[0]), float(s.height[0])), part, against
-    )
+    if not part and pair:
+        _, part, against = closest(best.x, height, turn, *pair)
+    return Margin(low, up, _pose(scene.feet, best, turn, height), part, against)
 
 
 def _pose(f: Feet, best: Best, turn: float, height: float) -> Pose:

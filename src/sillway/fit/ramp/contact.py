@@ -71,12 +71,12 @@ class HubPath:
     def _caps(self, x: Array) -> tuple[Array, Array, Array]:
         """Top, slope and touched x of every capsule at x (-inf, ±STEEP beyond its ends)."""
         free = x + self.shift
-        at = np.clip(free, self.x0, self.x1)
+        at = np.minimum(np.maximum(free, self.x0), self.x1)
         off = x - at
         left = self.r * self.r - off * off
         # A sharp point (r = 0) stands on the segment itself, not at its rounding error.
         inside = (left > 0.0) | (off == 0.0)
-        root = np.sqrt(np.where(inside, left, 1.0).clip(0.0))
+        root = np.sqrt(np.where(inside, np.maximum(left, 0.0), 1.0))
         top = np.where(inside, self.z0 + self.slope * (at - self.x0) + root, -np.inf)
         arc = np.where(inside & (root > 0.0), -off / np.where(root > 0.0, root, 1.0), 0.0)
         tilt = np.where(at == free, self.slope, arc)
@@ -114,7 +114,7 @@ class HubPath:
         ia, ib = xa - self.reach, xb + self.reach
         top_a, tilt_a, at_a = self._caps(ia)
         top_b, tilt_b, at_b = self._caps(ib)
-        top_p = self._caps(np.clip(self.peak, ia, ib))[0]
+        top_p = self._caps(np.minimum(np.maximum(self.peak, ia), ib))[0]
         ta, tb = (at_a - self.x0) / self.run, (at_b - self.x0) / self.run
         tz = np.maximum(
             self.tz0 + (self.tz1 - self.tz0) * ta, self.tz0 + (self.tz1 - self.tz0) * tb
@@ -142,6 +142,6 @@ class HubPath:
     @staticmethod
     def _sunk(low: Array, corner: Array, radius: float) -> Array:
         """Slope of the arc round a corner at height ``low``; below, it is not touched."""
-        y = np.clip(low - corner, 0.0, radius)
+        y = np.minimum(np.maximum(low - corner, 0.0), radius)
         root = np.sqrt(radius * radius - y * y)
         return np.where(y > 0.0, root / np.where(y > 0.0, y, 1.0), STEEP)

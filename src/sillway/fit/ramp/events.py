@@ -64,7 +64,7 @@ def tell(body: SideBody, f: Feet, start: float, end: float) -> tuple[Event, ...]
         elif not c.drive:
             note("lifts", foot.name, gap, gap > TOUCH_MM)
         else:
-            note("drive unloaded", foot.name, gap, ~drive)
+            note("drive unloaded", foot.name, gap, ~drive & (gap > TOUCH_MM))
     note("tips", "", np.zeros_like(turn), ~balanced)
     return tuple(sorted(found, key=lambda e: (e.from_x_mm, e.kind)))
 
@@ -95,11 +95,18 @@ def _usual(
         sa, sb = way.rear.path.at(x + ax)[1], way.front.path.at(x + bx)[1]
         between = (ax + sa * az <= at) & (at <= bx + sb * bz)
         level = h + cx * sin + cz * cos
-        score = level + np.where(clear, 0.0, 1e6) + np.where(between, 0.0, 1e5)
+        on_drive = name in (way.rear.name, way.front.name)
+        # Of equals, the one on the drive wheels: with three in line all bear.
+        score = (
+            level
+            - (1e-3 if on_drive else 0.0)
+            + np.where(clear, 0.0, 1e6)
+            + np.where(between, 0.0, 1e5)
+        )
         better = score < rank
         rank = np.where(better, score, rank)
         turn, height = np.where(better, p, turn), np.where(better, h, height)
-        drive = np.where(better, name in (way.rear.name, way.front.name), drive)
+        drive = np.where(better, on_drive, drive)
         balanced = np.where(better, between, balanced)
     return turn, height, drive, balanced
 

@@ -8,6 +8,7 @@ across from the line's end, measured along the edge's own slope).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -294,10 +295,12 @@ def _ends(s: Stand, body: Outline, lines: Lines, made: Bounds) -> None:
         _put(made, n, gap, by_x, by_v, here, never)
 
 
-def closest(s: Stand, body: Outline, lines: Lines) -> tuple[float, str, str]:
-    """In the first cell, at its middle: the smallest gap, between which part and which line."""
+def closest(
+    x: float, up: float, turn: float, body: Outline, lines: Lines
+) -> tuple[float, str, str]:
+    """In one pose of O: the smallest gap, between which part and which line."""
     found = (np.inf, "", "")
-    cos, sin, x, up = float(s.cos[0]), float(s.sin[0]), float(s.x[0]), float(s.height[0])
+    cos, sin = math.cos(turn), math.sin(turn)
     ax, az = x + body.x * cos - body.z * sin, up + body.x * sin + body.z * cos
     for k, name in enumerate(lines.names):
         over = (ax >= lines.x0[k]) & (ax <= lines.x1[k])

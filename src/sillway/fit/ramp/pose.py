@@ -31,7 +31,7 @@ from sillway.fit.ramp.contact import Array, HubPath, Hull, Index, Mask
 
 MOST_TURN_RAD = 0.8  # no chair stands at 45 degrees; brackets the search for the pose
 ROUND_MM = 1e-6  # above the rounding of heights of some 1e4 mm in double precision
-PASSES = 4  # widenings tried before a cell is handed back as not proved
+PASSES = 6  # widenings tried before a cell is handed back as not proved
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -3,8 +3,8 @@
 For every cell and margin: `low`, no smaller value anywhere in the cell for any values; `here`,
 none smaller at its middle; `up`, at its middle some value is at least as small as this, whatever
 the values. The smallest `low` over all cells bounds the margin from below, the smallest `up` from
-above. A cell whose `low` could undercut the smallest `here` by more than the resolution is cut in
-eight. What is left of the span between `low` and `up` is tolerance, not numerics.
+above. A cell whose `low` could undercut the smallest `here` by more than the resolution is cut
+finer. What is left of the span between `low` and `up` is tolerance, not numerics.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ from sillway.fit.ramp.pose import Foot, Stand
 from sillway.fit.ramp.ways import LEAN_RAD, Feet, Standing, Way, clear_of, grounded, stand_on
 
 CELL_MM = 24.0  # first cells: some ten within a ramp span, few enough to stay fast
-CUT = 8
-LEVELS = 7  # 24 mm / 8**7 is 10 nm; below that nothing is to be found
-MOST_CELLS = 600  # per level; leaves a sound but wider span when reached
+CUT = 24
+LEVELS = 5  # 24 mm / 24**5 is 3 nm; below that nothing is to be found
+MOST_CELLS = 200  # per level; leaves a sound but wider span when reached
 FINE_MM = 0.03
 FINE_RAD = 5e-5
 SHARE = 0.04  # of the span that tolerances leave: finer cells would not narrow it visibly
@@ -127,12 +127,10 @@ class _Cells:
                     np.minimum(out.up_here, here + by_v),
                 )
             rows[FOOT] = out
-        for row, foot, way in (
-            (TIP, self.scene.trail, 1.0),
-            (GUARD, self.scene.guard, 1.0),
-            (AHEAD, self.scene.lead, -1.0),
-        ):
-            rows[row] = _tip(s, f, foot, way)
+        rows[TIP] = _tip(s, f, self.scene.trail, 1.0)
+        apart = self.scene.guard is not self.scene.trail
+        rows[GUARD] = _tip(s, f, self.scene.guard, 1.0) if apart else rows[TIP]
+        rows[AHEAD] = _tip(s, f, self.scene.lead, -1.0)
         ok = s.ok & (np.abs(s.turn) + s.stray <= LEAN_RAD)
         self.failed[cells] |= possible & ~ok
         for row, b in rows.items():
@@ -165,12 +163,15 @@ def _tip(s: Stand, f: Feet, foot: Foot, way: float) -> Bounds:
     most = np.full(n, -np.inf)
     for here, stray, side in ((False, s.stray, s.half), (True, s.stray_v, 0.0)):
         off = reach * stray + own + side
-        hull = foot.path.hull(at - off, at + off)
-        lo, hi = np.arctan(hull.slope_lo), np.arctan(hull.slope_hi)
         # At the middle the touched point is known; over a cell it may be any of the hull's.
-        still = here & (off < 1e-6)
-        slope = np.where(still, exact, 0.5 * (lo + hi))
-        vague = foot.path.r * np.where(still, 0.0, 0.5 * (hi - lo)) + own + foot.path.tr
+        slope, loose = exact, np.zeros(n)
+        if not here or not np.all(off < 1e-6):
+            hull = foot.path.hull(at - off, at + off)
+            lo, hi = np.arctan(hull.slope_lo), np.arctan(hull.slope_hi)
+            still = here & (off < 1e-6)
+            slope = np.where(still, exact, 0.5 * (lo + hi))
+            loose = np.where(still, 0.0, 0.5 * (hi - lo))
+        vague = foot.path.r * loose + own + foot.path.tr
         for cx, cz in f.com:
             gx = cx * s.cos - cz * s.sin - ox - foot.path.r * np.sin(slope)
             gz = cx * s.sin + cz * s.cos - oz + foot.path.r * np.cos(slope)
@@ -189,8 +190,8 @@ def sweep(scene: Scene, start: float, end: float) -> Swept:
     """Margins for O moving from ``start`` to ``end`` [mm]."""
     count = max(1, math.ceil((end - start) / CELL_MM))
     half0 = 0.5 * (end - start) / count
-    x: Array = start + half0 * (2.0 * np.arange(count) + 1.0)
-    half: Array = np.full(count, half0)
+    x: Array = start + half0 * (2.0 * np.arange(count, dtype=np.float64) + 1.0)
+    half: Array = np.full(count, half0, dtype=np.float64)
     best = [Best(math.inf, 0.0, None) for _ in range(ROWS)]
     low, up, least = np.full(ROWS, np.inf), np.full(ROWS, np.inf), np.full(ROWS, np.inf)
     unproved: list[float] = []
@@ -215,7 +216,7 @@ def sweep(scene: Scene, start: float, end: float) -> Swept:
             unproved += x[cells.failed & ~open_].tolist()
         if not np.any(open_):
             break
-        steps = (2.0 * np.arange(CUT) + 1.0) / CUT - 1.0
+        steps = (2.0 * np.arange(CUT, dtype=np.float64) + 1.0) / CUT - 1.0
         x = (x[open_, None] + half[open_, None] * steps).ravel()
         half = np.repeat(half[open_] / CUT, CUT)
     return Swept(low, up, best, tuple(unproved))
