@@ -137,7 +137,7 @@ def slips(part: BaseModel, at: str = "") -> Iterator[BadInput]:
         if "." in field.path:
             continue
         entry = getattr(part, field.name)
-        entries = entry if field.many else (entry,)
+        entries = (entry or ()) if field.many else (entry,)
         for count, one in enumerate(entries):
             where = f"{at}.{field.name}" if at else field.name
             where = f"{where}[{count}]" if field.many else where
