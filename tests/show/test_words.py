@@ -8,9 +8,12 @@ from typing import Any
 
 import pytest
 
+from sillway.fit.drive.proof import Leaf
+from sillway.fit.drive.proof import Proof as DriveProof
+from sillway.fit.drive.scene import PoseBox, Prism, Scene
 from sillway.fit.result import Certificate
 from sillway.show import words
-from sillway.show.json_answer import answer_json, certificate_json
+from sillway.show.json_answer import answer_json, certificate_json, proof_json
 from sillway.show.text import short_table
 
 
@@ -95,3 +98,20 @@ def test_certificate_json_keeps_the_contract(sample: Any) -> None:
         assert len(prism["z"]) == 2
         assert all(len(point) == 2 for point in prism["polygon"])
     assert "arcs" not in certificate_json(sample.certificate())
+
+
+def test_proof_json_writes_each_drive_proof_whole(sample: Any) -> None:
+    square = Prism(((0, 0), (1, 0), (1, 1), (0, 1)), (0, 1), "square")
+    here = PoseBox((0, 0), (0, 0), (0, 0))
+    scene = Scene((square,), (square,), here, here, ((-9, -9), (9, 9)))
+    leaf = Leaf((0, 0, 0), (1, 1, 1), True, 0, 0)
+    drive = DriveProof(scene, ((-9, 9), (-9, 9)), 0.0, 1, 1.0, (leaf,), ())
+    proof = dataclasses.replace(
+        sample.does_not_fit().proof, drive={"place A": drive, "place B": {"kind": "read"}}
+    )
+    data = json.loads(json.dumps(proof_json(proof)))
+    assert [p["covers"] for p in data["proofs"]] == ["place A", "place B"]
+    assert data["proofs"][0]["drive"]["leaves"] == [[0, 0, 0, 1, 1, 1, 1, 0, 0]]
+    assert data["pinch"]["clearance"] == -21.0
+    with pytest.raises(TypeError, match="cannot be a int"):
+        proof_json(dataclasses.replace(proof, drive={"place A": 3}))

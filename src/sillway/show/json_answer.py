@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from typing import Any
 
@@ -58,6 +59,34 @@ def certificate_json(certificate: Certificate) -> dict[str, Any]:
     if certificate.narrowest is not None:
         out["narrowest"] = _narrowest(certificate.narrowest)
     return out
+
+
+def proof_json(proof: Proof) -> dict[str, Any]:
+    """What ``--proof`` writes: what is covered and why, and each drive proof whole.
+
+    Raises:
+        TypeError: if a drive proof is of a kind that cannot be written.
+    """
+    return {
+        **_proof(proof),
+        "proofs": [
+            {"covers": covers, "drive": _drive_json(drive)} for covers, drive in proof.drive.items()
+        ],
+    }
+
+
+def _drive_json(drive: object) -> Any:
+    if isinstance(drive, Mapping):
+        return dict(drive)
+    # Imported here: it brings in the compiled kernel, which an answer without a proof can spare.
+    from sillway.fit.drive import proof as written
+    from sillway.fit.drive.subdivide import Shut
+
+    if isinstance(drive, written.Proof):
+        return json.loads(written.to_json(drive))
+    if isinstance(drive, Shut):
+        return json.loads(written.to_json(written.prove(drive)))
+    raise TypeError(f"a drive proof cannot be a {type(drive).__name__}")
 
 
 def prism_json(prism: Prism) -> dict[str, Any]:

@@ -34,7 +34,7 @@ _ROOM_MM: Final = (150.0, 80.0)
 # Numbers of key poses closer than this share one balloon.
 _BALLOON_MM: Final = 6.0
 # Checks of these families are decided in the plan.
-PLAN_FAMILIES: Final = ("drive", "cabin", "way", "door.width", "ramp.width", "place")
+PLAN_FAMILIES: Final = ("drive", "cabin", "way")
 
 
 def plan(answer: FitAnswer, van: Van, rider: Rider, number: str = "") -> Drawing:
@@ -49,8 +49,9 @@ def _plan(answer: FitAnswer, van: Van, rider: Rider, number: str, view: Plan) ->
     _way(d, view, answer)
     _place(d, view, answer, van, rider)
     _dimensions(d, view, answer, van)
+    _gap(d, view, answer)
     _names(d, view, answer, van)
-    _deciding(d, view, answer, van)
+    _gap_says(d, view, answer, van)
     key_block(d, _states_shown(answer, van))
     title_block(
         d, "Plan", view.scale, van=van.name(), rider=rider.name, on=answer.on.isoformat(),
@@ -238,28 +239,38 @@ def _dimensions(d: Drawing, view: Plan, answer: FitAnswer, van: Van) -> None:
         )
 
 
-def _deciding(d: Drawing, view: Plan, answer: FitAnswer, van: Van) -> None:
-    spot: Narrowest | None = answer.certificate.narrowest if answer.certificate else None
-    if spot is None and answer.proof is not None:
-        spot = answer.proof.pinch
-        body = chair_body(answer)
-        if spot is not None and body:
-            shape = view.all(outline(body, spot.pose))
-            d.hatch(shape, -45, 2.2)
-            d.polygon(shape, "thick")
+def _spot(answer: FitAnswer) -> Narrowest | None:
+    """Where the way is narrowest, or where it is closed."""
+    if answer.certificate is not None:
+        return answer.certificate.narrowest
+    return answer.proof.pinch if answer.proof is not None else None
+
+
+def _gap(d: Drawing, view: Plan, answer: FitAnswer) -> None:
+    spot, body = _spot(answer), chair_body(answer)
+    if spot is None:
+        return
+    if answer.certificate is None and body:
+        shape = view.all(outline(body, spot.pose))
+        d.hatch(shape, -45, 2.2)
+        d.polygon(shape, "thick")
+    pen = "heavy" if answer.deciding.startswith(PLAN_FAMILIES) else "medium"
+    gap(d, view.at(spot.on_body), view.at(spot.on_obstacle), pen)
+
+
+def _gap_says(d: Drawing, view: Plan, answer: FitAnswer, van: Van) -> None:
+    spot = _spot(answer)
     if spot is None:
         return
     decides = answer.deciding.startswith(PLAN_FAMILIES)
     a, b = view.at(spot.on_body), view.at(spot.on_obstacle)
-    middle = gap(d, a, b, "heavy" if decides else "medium")
     floor = view.all(van.cabin.floor.points_mm)
-    off = (box_of(floor), box_of(view.all(ramp_outline(van))))
     word = "short by" if spot.clearance_mm < 0 else "narrowest"
     size = abs(spot.clearance_mm)
     label(
-        d, middle, f"{word} {show_inches(size)}", small=f"{size:.0f}", bold=decides, near=9.0,
-        keep_off=off,
-        size=4.6 if decides else 3.6,
+        d, ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2), f"{word} {show_inches(size)}",
+        small=f"{size:.0f}", bold=decides, near=9.0, size=4.6 if decides else 3.6,
+        keep_off=(box_of(floor), box_of(view.all(ramp_outline(van)))),
     )  # fmt: skip
 
 

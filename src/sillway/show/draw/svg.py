@@ -31,6 +31,9 @@ PENS: Final = {
 FONT: Final = "Source Sans Pro, Source Sans 3, system-ui, sans-serif"
 # Advance of an average character over the type size, on the wide side for substitute fonts.
 CHAR_WIDTH: Final = 0.56
+_CAPITAL_WIDTH: Final = 0.7
+# From here on come scripts and pictures as wide as they are high.
+_LAST_NARROW: Final = 0x2E7F
 # Type of the millimetres beside the inches.
 SMALL: Final = 0.8
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -59,17 +62,27 @@ def num(value: float) -> str:
 
 def text_width(text: str, size: float) -> float:
     """About how wide a text is set, in the unit of ``size``."""
-    return len(text) * size * CHAR_WIDTH
+    return size * sum(map(_advance, text))
+
+
+def _advance(ch: str) -> float:
+    if ch in "MWmw@%—…" or ord(ch) > _LAST_NARROW:
+        return 1.0
+    return _CAPITAL_WIDTH if ch.isupper() else CHAR_WIDTH
 
 
 def cut(text: str, width: float, size: float) -> str:
     """The text, cut with an ellipsis so that it is no wider.
 
     >>> cut("Longmeadow", 10, 4), cut("Lo", 10, 4)
-    ('Lon…', 'Lo')
+    ('Lo…', 'Lo')
     """
-    most = max(1, int(width / (size * CHAR_WIDTH)))
-    return text if len(text) <= most else text[: max(1, most - 1)].rstrip() + "…"
+    if text_width(text, size) <= width:
+        return text
+    kept = text
+    while len(kept) > 1 and text_width(kept + "…", size) > width:
+        kept = kept[:-1]
+    return kept.rstrip() + "…"
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ _RANGES: Final = (
 # Stands for a letter that cannot be set.
 MISSING: Final = "□"
 # Letters without a space among them that may be broken after so many, lest they leave the page.
-_LONG_RUN: Final = re.compile(r"[^\s._]{24}(?=[^\s._])")
+_LONG_RUN: Final = re.compile(r"[^\s._]{16}(?=[^\s._])")
 _AS_IT_IS: Final = ("svg", "alt", "title")
 _FOOTER_MM: Final = 120.0
 _FOOTER_SIZE_MM: Final = 3.2
