@@ -30,12 +30,21 @@ class BadInput(ValueError):  # noqa: N818 - named for what it tells the user
         """
         where = f"{self.source}: " if self.source else ""
         if self.given == MISSING:
-            return f"{where}{self.field}: nothing given; give {self.wanted}"
-        return f"{where}{self.field}: {self.given!r} will not do; give {self.wanted}"
+            return printable(f"{where}{self.field}: nothing given; give {self.wanted}")
+        return printable(f"{where}{self.field}: {self.given!r} will not do; give {self.wanted}")
 
     def at(self, source: str) -> BadInput:
         """The same error, told with the file it came from."""
         return type(self)(self.field, self.given, self.wanted, source)
+
+
+def printable(text: str) -> str:
+    """The text with ``?`` for what a terminal would obey instead of show.
+
+    >>> printable("van\\x1b[2J.json")
+    'van?[2J.json'
+    """
+    return "".join(sign if sign.isprintable() else "?" for sign in text)
 
 
 def shorten(given: object, most: int = 60) -> str:

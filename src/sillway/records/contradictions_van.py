@@ -263,7 +263,7 @@ def _sticking_out(van: Van, outline: Outline, where: str) -> Iterator[BadInput]:
     beyond = max(floor.distance(Point(point)) for point in outline.points_mm)
     # A corner moves by up to the root of two times its edges' tolerance.
     if beyond > math.sqrt(2) * slack:
-        given = f"{_extent(outline)}, {show_length(beyond)} beyond the floor"
+        given = f"{show_length(beyond)} beyond the floor"
         yield BadInput(where, given, "an outline inside cabin.floor")
 
 

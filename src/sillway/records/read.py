@@ -40,7 +40,7 @@ def read_record(path: str | Path) -> Van | Rider:
     Raises:
         BadInput: if it does not say, and as `read_van`.
     """
-    source = _name(path)
+    source = str(path)
     text = _text(Path(path), source)
     if _kind_of(path, text, source) == "van":
         return _parse(path, text, source, Van)
@@ -63,7 +63,7 @@ def json_from_file(path: str | Path, most_bytes: int = MOST_BYTES) -> dict[str, 
     Raises:
         BadInput: as `read_van`; a file of more than ``most_bytes`` is refused unread.
     """
-    source = _name(path)
+    source = str(path)
     given = _told(source, _json, _text(Path(path), source, (), most_bytes))
     if not isinstance(given, dict):
         raise BadInput("file", given, "one object in braces", source)
@@ -71,7 +71,7 @@ def json_from_file(path: str | Path, most_bytes: int = MOST_BYTES) -> dict[str, 
 
 
 def _read(path: str | Path, model: type[_R]) -> _R:
-    source = _name(path)
+    source = str(path)
     return _parse(path, _text(Path(path), source), source, model)
 
 
@@ -166,11 +166,6 @@ def _told(source: str, job: Any, *args: Any) -> Any:
 
 def _is_sheet(path: str | Path) -> bool:
     return Path(path).suffix.lower() == ".csv"
-
-
-def _name(path: str | Path) -> str:
-    text = str(path)
-    return "".join(sign if sign.isprintable() else "?" for sign in text)
 
 
 def _text(

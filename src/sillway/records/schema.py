@@ -37,7 +37,9 @@ def schema_of(kind: str) -> dict[str, Any]:
         "Outline": outline_schema(),
     }
     whole = _refer(schema, {name: one["anyOf"] for name, one in shared.items()})
-    whole["$defs"] = {**whole["$defs"], **shared}
+    text = json.dumps(whole)
+    used = {name: one for name, one in shared.items() if f"#/$defs/{name}" in text}
+    whole["$defs"] = {**whole["$defs"], **used}
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **whole}
 
 

@@ -59,7 +59,7 @@ def _rows(model: type[BaseModel], under: str, counted: str) -> Iterator[list[str
         path = f"{counted}{field.name}"
         need = _need(field, under)
         if field.model is None:
-            value = model.__name__.lower() if field.name == "kind" and not under else ""
+            value = model.__name__.lower() if field.name == "kind" and not counted else ""
             yield [path, value, "", "", _note(field, need)]
             continue
         count = f", counted from {path}.1" if field.many else ""
