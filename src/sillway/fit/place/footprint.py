@@ -102,16 +102,25 @@ def footprint_check(
     )  # fmt: skip
 
 
-def _over(van: Van, basis: Basis, prism: Prism, pose: Pose, side: Side) -> list[tuple[str, Known]]:
-    """Ceilings over a layer: at the bad end all that may be over it, at the good end those that
-    surely are."""
-    plan = Polygon([to_van(pose, p) for p in prism.polygon])
+def _over(
+    van: Van, basis: Basis, prisms: Sequence[Prism], pose: Pose, side: Side
+) -> list[tuple[Prism, Known]]:
+    """Each layer with each ceiling over it: at the bad end all that may be over it, at the good
+    end those that surely are."""
     sign = 1 if side is Side.BAD else -1
-    found = [("cabin.height", basis.known("cabin.height", van.cabin.height))]
-    for zone in van.cabin.ceilings:
-        if outline_at(basis, zone.outline, sign).intersection(plan).area > 0:
-            name = f"cabin.ceilings[{zone.name}].height"
-            found.append((name, basis.known(name, zone.height)))
+    whole = basis.known("cabin.height", van.cabin.height)
+    zones = [
+        (
+            outline_at(basis, zone.outline, sign),
+            basis.known(f"cabin.ceilings[{zone.name}].height", zone.height),
+        )
+        for zone in van.cabin.ceilings
+    ]
+    found = []
+    for prism in prisms:
+        plan = Polygon([to_van(pose, p) for p in prism.polygon])
+        found.append((prism, whole))
+        found += [(prism, known) for shape, known in zones if shape.intersection(plan).area > 0]
     return found
 
 
@@ -124,13 +133,11 @@ def headroom_check(
     }
     worst = [
         (ceiling.low - tops[p.name].high, p.name, ceiling)
-        for p in body(basis, chair, layers, Side.BAD)
-        for _, ceiling in _over(van, basis, p, pose, Side.BAD)
+        for p, ceiling in _over(van, basis, body(basis, chair, layers, Side.BAD), pose, Side.BAD)
     ]
     best = [
         ceiling.high - tops[p.name].low
-        for p in body(basis, chair, layers, Side.GOOD)
-        for _, ceiling in _over(van, basis, p, pose, Side.GOOD)
+        for p, ceiling in _over(van, basis, body(basis, chair, layers, Side.GOOD), pose, Side.GOOD)
     ]
     room, name, ceiling = min(worst, key=lambda one: one[0])
     margin = Margin(room, max(min(best, default=0.0), room), "mm")

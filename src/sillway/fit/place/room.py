@@ -16,6 +16,9 @@ from shapely.geometry.base import BaseGeometry
 from sillway.fit.drive.scene import Point, Pose
 from sillway.fit.plane import corners, polygons
 
+# A nanometre: far below any measure, above the rounding of coordinates of a few metres.
+_ROUNDING_MM = 1e-6
+
 
 def to_chair(pose: Pose, point: Point) -> Point:
     """A point of the van as the chair sees it.
@@ -148,7 +151,8 @@ def _centres(polygon: Polygon, half: Point) -> BaseGeometry:
 
 def free_for(size: Point, shape: BaseGeometry) -> bool:
     """Whether an upright rectangle of this size, either way round, finds room in a shape."""
-    half = (size[0] / 2, size[1] / 2)
+    # Less by rounding, so that a rectangle that just fits is found.
+    half = (size[0] / 2 - _ROUNDING_MM, size[1] / 2 - _ROUNDING_MM)
     return any(
         not _centres(polygon, way).is_empty
         for polygon in polygons(shape)
