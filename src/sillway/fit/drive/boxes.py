@@ -30,6 +30,8 @@ GOING, OPEN, SHUT, TOO_FINE, FULL, NO_LINKS = 0, 1, 2, 3, 4, 5
 BOXES, LINKS, SPARE, SEARCH, STARTS, DEEPEST_ROUTE, WORDS, GAVE_UP = 0, 1, 2, 3, 4, 5, 6, 7
 # An axis is halved only if its share of the doubt is this much of the largest one's.
 MATTERS = 0.02
+# A box is at most about this many times longer, by effect, than what it is halved along.
+LOPSIDED = 16.0
 # Bits of ``flag``.
 AT_START, AT_GOAL, GIVEN_UP = 1, 2, 4
 
@@ -90,7 +92,9 @@ def box_pair(geo, poly, ball, room, bi, oi, x, y, c, s, hx, hy, ch, sh, grow):
             return low, math.inf, 0.0, 0.0, 0.0
         high = max(high, at + most + shift)
     overlap = min(grow, 0.0)
-    if oi >= 0 and high < overlap and not wide:
+    if oi >= 0 and wide:
+        high = math.inf  # the body's own edges are not bounded over so wide a turn
+    elif oi >= 0 and high < overlap:
         for i in range(b0, b1):
             vx, vy = geo[i, 2], geo[i, 3]
             mx, my = c * vx - s * vy, s * vx + c * vy
@@ -186,14 +190,22 @@ def classify(
             left = True
             doubt_x, doubt_y, doubt_t = doubt_x + dx, doubt_y + dy, doubt_t + dt
     state[box] = MIXED if left else FREE
-    # Halve where the box is longest by its effect on the body, of the axes that matter here.
+    # Halve where the box is longest by its effect on the body, of the axes that matter at its
+    # centre; those are a guess, so no axis is left too far behind.
     matters = MATTERS * max(doubt_x, doubt_y, doubt_t)
-    gain[box] = -1.0
+    best, longest = -1.0, -1.0
     for d in range(3):
         effect = frame[d, 2] * (ROUND >> lev[box, d])
         doubt = doubt_x if d == 0 else (doubt_y if d == 1 else doubt_t)
-        if doubt >= matters and effect > gain[box]:
-            gain[box], axis[box] = effect, d
+        if doubt >= matters and effect > best:
+            best, axis[box] = effect, d
+        longest = max(longest, effect)
+    gain[box] = best
+    if best * LOPSIDED < longest:
+        gain[box] = longest
+        for d in range(3):
+            if frame[d, 2] * (ROUND >> lev[box, d]) == longest:
+                axis[box] = d
 
 
 @compiled("boolean(int64[:,::1],int64[:,::1],int64,int64)")

@@ -83,7 +83,7 @@ class Budget:
     """
 
     max_boxes: int = 400_000
-    finest_mm: float = 0.2
+    finest_mm: float = 0.05
     late: Callable[[], bool] = never
 
 

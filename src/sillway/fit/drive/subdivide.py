@@ -35,7 +35,7 @@ TUBE_CLEARANCE_MM = 500.0
 FIRST_STEP_MM = 16.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Tree:
     """The subdivision as it ended: the arrays of boxes.py, and the scene they belong to."""
 
@@ -113,7 +113,7 @@ class Tree:
         return first, second[:total]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Open:
     """Free boxes join start and goal.
 
@@ -131,7 +131,7 @@ class Open:
     clearance_mm: Floats
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Shut:
     """No way, also sideways: start and goal are not joined through free and mixed boxes.
 
@@ -152,7 +152,7 @@ class Shut:
         return float(2.0 * size.max(axis=1).min())
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Undecided:
     """The budget ended first, or what decides is finer than the resolution.
 
