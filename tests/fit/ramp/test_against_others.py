@@ -7,6 +7,7 @@ way) for poses; plain dense sampling for margins, written here from the definiti
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -163,7 +164,7 @@ def brute(body: SideBody, profile: Profile, over: Overhead, facing: int) -> dict
         for part in body.parts:
             ring = np.array([*part.polygon, part.polygon[0]])
             t = np.linspace(0.0, 1.0, 60)[:, None]
-            pts = np.concatenate([a + t * (b - a) for a, b in zip(ring, ring[1:], strict=False)])
+            pts = np.concatenate([a + t * (b - a) for a, b in pairwise(ring)])
             qx, qz = facing * pts[:, 0], pts[:, 1] - f.origin_z
             wx, wz = at + qx * c - qz * s, h + qx * s + qz * c
             for bar in tops.values():
