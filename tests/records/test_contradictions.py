@@ -40,7 +40,6 @@ def test_the_demo_contradicts_itself_nowhere() -> None:
         assert contradictions(rider_from(record)) == []
 
 
-RAMP, RATE = "ramp", "ratings"
 VAN_CASES: list[tuple[dict[zoo.Steps, object], str]] = [
     ({("ramp", "length"): 9, ("ramp", "rise"): 10}, "ramp.length"),
     ({("ramp", "length"): 13, ("ramp", "rise"): 10, ("ramp", "spans"): []}, "45 deg"),
@@ -116,6 +115,16 @@ def test_a_van_that_contradicts_itself(changes: dict[zoo.Steps, object], tells: 
 @pytest.mark.parametrize(("changes", "tells"), RIDER_CASES)
 def test_a_rider_that_contradicts_itself(changes: dict[zoo.Steps, object], tells: str) -> None:
     assert tells in told(with_all(MARIT, changes))
+
+
+def test_a_record_of_the_least_that_is_required_is_no_contradiction() -> None:
+    for record, model in ((HERON, Van), (MARIT, Rider)):
+        needed = {name for name, field in model.model_fields.items() if field.is_required()}
+        least = {key: value for key, value in record.items() if key in needed | {"kind"}}
+        if model is Van:
+            least["places"] = [{k: HERON["places"][0][k] for k in ("id", "kind", "zone")}]
+            least["tires"] = [{"wheel": "left front"}]
+        assert told(least) == ""
 
 
 def test_another_chair_of_the_party_is_looked_at_too() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
 from sillway import rules
@@ -37,6 +38,7 @@ class Ends:
 NOTHING: Final = Ends(0.0, 0.0, "")
 
 
+@cache
 def newest(rule_id: str) -> Value:
     """The newest value of a rule. Slips of the pen are judged by today's rules, on any day."""
     return rules.values_of(rule_id)[-1].si()
