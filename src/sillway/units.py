@@ -169,9 +169,11 @@ def parse_slope_rad(text: str, field: str) -> float:
 def _clean(text: str, kind: Kind, field: str) -> str:
     if len(text) > _MOST_CHARACTERS:
         raise BadInput(field, text, WANTED[kind])
-    for sign, fraction in _VULGAR.items():
-        text = text.replace(sign, f" {fraction}")
-    return " ".join(text.translate(_QUOTES).replace("''", '"').lower().split())
+    if not text.isascii():
+        for sign, fraction in _VULGAR.items():
+            text = text.replace(sign, f" {fraction}")
+        text = text.translate(_QUOTES)
+    return " ".join(text.replace("''", '"').lower().split())
 
 
 def _number(match: re.Match[str], text: str, kind: Kind, field: str) -> Fraction:

@@ -93,6 +93,7 @@ RIDER_CASES: list[tuple[dict[zoo.Steps, object], str]] = [
     ({("chair", "mass_centre", "from_wall"): 38}, "between the wheels"),
     ({("chair", "drive"): "scooter"}, "like a car"),
     ({("chair", "steering", "smallest_radius"): 30}, "on the spot"),
+    ({("chair", "steering", "kind"): "like a car"}, "the radius it turns in"),
     ({("chair", "securement", "front_points", "from_wall"): 6}, "rear points"),
     ({("chair", "securement", "built_and_tested_as_vehicle_seat"): False}, "not tested"),
     ({("chair", "securement", "pin_from_wall"): 60}, "pin_from_wall"),

@@ -54,6 +54,10 @@ def _chair(chair: Chair, at: str) -> Iterator[BadInput]:
     steering = chair.steering
     if chair.drive == "scooter" and steering.kind == "on the spot":
         yield BadInput(f"{at}.steering.kind", steering.kind, "like a car, for a scooter")
+    elif steering.kind == "like a car" and steering.smallest_radius is None:
+        # Left out, it could only be taken for the best a chair can do.
+        wanted = "the radius it turns in, for one that turns like a car"
+        yield BadInput(f"{at}.steering.smallest_radius", MISSING, wanted)
     elif steering.kind == "on the spot" and steering.smallest_radius is not None:
         yield BadInput(
             f"{at}.steering.smallest_radius",
