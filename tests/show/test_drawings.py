@@ -119,8 +119,10 @@ def test_only_the_deciding_margin_is_heavy(
 
 def test_states_of_seats_differ_by_more_than_colour(sample: Any) -> None:
     svg = plan(sample.fits(), sample.van(), sample.rider()).svg()
-    for words in ("2L folded", "2R out", "D in use", "seat folded", "seat out", "seat in use"):
+    for words in ("A folded", "B out", "C in use", "seat folded", "seat out", "seat in use"):
         assert f">{words}<" in svg
+    desc = ET.fromstring(svg).findtext(f"{SVG}desc") or ""
+    assert "Seats: A 2L, folded; B 2R, out; C D, in use" in desc
     assert set(re.findall(r'(?:stroke|fill)="([^"]+)"', svg)) <= {"currentColor", "none", "#fff"}
 
 

@@ -13,13 +13,15 @@ from sillway.units import Shown
 
 _WIDTH: Final = 88
 _MOST_CHECKS: Final = 8
-_MOST_ITEMS: Final = 3
+_MOST_LINES: Final = 2
+_MOST_ITEMS: Final = 2
 
 
 def short_table(answer: FitAnswer) -> str:
     """Verdict, conditions, what would settle it, arrangement and the telling checks."""
     lines = [f"{headline(answer).upper()}  {answer.rider} in {answer.van}"]
-    lines += _wrapped("", deciding_says(answer)) + _wrapped("", backing(answer))
+    for sentence in (deciding_says(answer), backing(answer)):
+        lines += _wrapped("", sentence, _MOST_LINES + 1)
     conditions = [f"{c.says} (settled by {c.who})" for c in answer.conditions]
     lines += _items("conditions", conditions)
     lines += _items("settle", [s.how for s in answer.settle])
@@ -63,11 +65,11 @@ def _items(name: str, items: list[str]) -> list[str]:
     return out + ([f"  and {left} more on the sheet"] if left > 0 else [])
 
 
-def _wrapped(name: str, text: str) -> list[str]:
+def _wrapped(name: str, text: str, most: int = _MOST_LINES) -> list[str]:
     if not text:
         return []
     head = f"{name}: " if name.strip() else f"{name}  " if name else ""
     return textwrap.wrap(
-        head + text, _WIDTH, subsequent_indent="  ", drop_whitespace=True, max_lines=3,
+        head + text, _WIDTH, subsequent_indent="  ", drop_whitespace=True, max_lines=most,
         placeholder=" …",
     )  # fmt: skip

@@ -189,6 +189,7 @@ def gap(d: Drawing, a: Uv, b: Uv, pen: str) -> Uv:
 def label(
     d: Drawing, at: Uv, text: str, *, small: str = "", bold: bool = False, size: float = SIZE,
     keep_off: tuple[Rect, ...] = (), within: Rect | None = None, near: float = 0.0,
+    led: float = 5.0,
 ) -> Rect:  # fmt: skip
     """Set a label near a point where nothing else is written, with a leader if it moved off.
 
@@ -196,6 +197,7 @@ def label(
         keep_off: further boxes not to write on.
         within: stay inside this box where that can be done.
         near: smallest distance from the point.
+        led: from further away than this a leader runs to the point.
     """
     taken = (*d.taken, *keep_off)
     best: tuple[int, float, Uv] | None = None
@@ -216,7 +218,7 @@ def label(
             break
     assert best is not None
     _, ring, spot = best
-    if ring > 5.0:
+    if ring > led:
         box = text_box(spot, text, size, small=small)
         end = (min(max(at[0], box.u0), box.u1), min(max(at[1], box.v0), box.v1))
         d.line(at, end, "hatch")

@@ -14,8 +14,8 @@ from sillway.show.draw.svg import Drawing, Uv
 
 # Scales a draughtsman would pick, as one in how many.
 # Height and width that a letter page leaves beside margins, heading and caption.
-SHEET_MM: Final = (212.0, 178.0)
-SCALES: Final = (5, 10, 15, 20, 25, 30, 35, 40, 50, 75, 100, 150, 200)
+SHEET_MM: Final = (202.0, 178.0)
+SCALES: Final = (5, 10, 15, 20, 25, 30, 35, 40, 45, 50, 60, 75, 100, 150, 200)
 
 
 def scale_for(size_mm: float, room_mm: float) -> int:

@@ -10,20 +10,20 @@ from sillway.show.draw.svg import Drawing, cut, text_width
 _SIZE: Final = 3.2
 _SWATCH: Final = 9.0
 _LINE: Final = 6.5
+_LEAST_WIDTH: Final = 108.0
 
 
 def key_block(d: Drawing, names: Sequence[str]) -> None:
-    """A row or rows of swatches below what is drawn so far, each with its word."""
+    """Rows of swatches below what is drawn so far, each with its word."""
     box = d.extent
     u, v = box.u0, box.v1 + 6.0
-    right = max(box.u1, box.u0 + 90.0)
+    right = max(box.u1, box.u0 + _LEAST_WIDTH)
     for name in names:
-        said = cut(name, right - box.u0 - _SWATCH - 5, _SIZE)
-        width = _SWATCH + 2 + text_width(said, _SIZE) + 5
+        width = _SWATCH + 2 + text_width(name, _SIZE) + 5
         if u > box.u0 and u + width > right:
             u, v = box.u0, v + _LINE
         _swatch(d, u, v, name)
-        d.text((u + _SWATCH + 1.5, v + 3.4), said, _SIZE, anchor="start")
+        d.text((u + _SWATCH + 1.5, v + 3.4), name, _SIZE, anchor="start")
         u += width
 
 
@@ -38,7 +38,7 @@ def _swatch(d: Drawing, u: float, v: float, name: str) -> None:
         d.polygon(shape, "medium")
     elif name == "seat out":
         d.polygon(shape, "phantom")
-    elif name.startswith("fixed part"):
+    elif name == "fixed part":
         d.hatch(shape, 45, 1.1)
         d.hatch(shape, -45, 1.1)
         d.polygon(shape, "thick")
@@ -66,7 +66,7 @@ def title_block(
 ) -> None:
     """The block that names what is drawn, of what, for whom, when and at what scale."""
     box = d.extent
-    u0, u1, v = box.u0, max(box.u1, box.u0 + 90.0), box.v1 + 5.0
+    u0, u1, v = box.u0, max(box.u1, box.u0 + _LEAST_WIDTH), box.v1 + 5.0
     rows = [(view, f"scale 1:{scale}", f"sheet {number}" if number else "", on), (van, rider)]
     if invented:
         rows.append(("Invented demo data",))

@@ -8,12 +8,13 @@ import string
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from sillway.fit.drive.scene import Point, Pose, Prism
+from sillway.fit.drive.scene import Point
 from sillway.fit.result import FitAnswer, Narrowest
 from sillway.records.rider import Rider
-from sillway.records.van import Seat, SeatState, Van
+from sillway.records.van import Van
 from sillway.show.draw import motion
-from sillway.show.draw.dims import Side, arrow, box_of, gap, label
+from sillway.show.draw.base import base, chair_body, heading, seat_state
+from sillway.show.draw.dims import Side, box_of, gap, label
 from sillway.show.draw.frame import (
     Plan,
     chair_points,
@@ -53,6 +54,7 @@ def _plan(answer: FitAnswer, van: Van, rider: Rider, number: str, view: Plan) ->
     _names(d, view, answer, van)
     _gap_says(d, view, answer, van)
     key_block(d, _states_shown(answer, van))
+    d.notes += _parts(answer, van)
     title_block(
         d, "Plan", view.scale, van=van.name(), rider=rider.name, on=answer.on.isoformat(),
         number=number, invented=van.invented or rider.invented,
@@ -66,73 +68,6 @@ def plan_scale(van: Van) -> int:
     height = max(x for x, _ in points) - min(x for x, _ in points)
     width = max(y for _, y in points) - min(y for _, y in points)
     return max(scale_for(height, _ROOM_MM[0]), scale_for(width, _ROOM_MM[1]))
-
-
-def key_frame(answer: FitAnswer, van: Van, key: motion.Key, scale: int) -> Drawing:
-    """A small plan with the chair at one key pose, without dimensions."""
-    view = Plan(scale)
-    d = Drawing(f"key-{key.number}", f"Key frame {key.number}", key.says)
-    base(d, view, van, answer)
-    body = chair_body(answer)
-    if body:
-        shape = view.all(outline(body, key.pose))
-        d.polygon(shape, "thick", "paper")
-        _heading(d, view, body, key.pose)
-    return d
-
-
-def base(d: Drawing, view: Plan, van: Van, answer: FitAnswer) -> None:
-    """What stands still: floor, door, ramp, solids, seats by state, places."""
-    d.polygon(view.all(van.cabin.floor.points_mm), "thick")
-    ramp = view.all(ramp_outline(van))
-    d.polygon(ramp, "medium", "paper")
-    way = way_in(van)
-    half = van.door.width.value / 2
-    jamb = 60.0
-    for side in (1.0, -1.0):
-        d.line(
-            view.at(way.point(-jamb, side * half)), view.at(way.point(jamb, side * half)), "thick"
-        )
-    run = ramp_run_mm(van)
-    tail, tip = view.at(way.point(-0.8 * run, 0)), view.at(way.point(-0.2 * run, 0))
-    d.line(tail, tip, "thin")
-    arrow(d, tip, _unit(tail, tip))
-    for solid in van.cabin.solids:
-        shape = view.all(solid.outline.points_mm)
-        d.hatch(shape, 45, 1.1)
-        d.hatch(shape, -45, 1.1)
-        d.polygon(shape, "thick")
-    for place in van.places:
-        d.polygon(view.all(place.zone.points_mm), "chain")
-    for seat in van.seats:
-        _seat(d, view, seat, seat_state(answer, seat))
-
-
-def seat_state(answer: FitAnswer, seat: Seat) -> SeatState:
-    """The state the answer puts a seat in; as usual where it says nothing."""
-    said = answer.arrangement.seats.get(seat.id) if answer.arrangement else None
-    return next((s for s in seat.states() if s == said), seat.states()[0])
-
-
-def _seat(d: Drawing, view: Plan, seat: Seat, state: SeatState) -> None:
-    usual = view.all(seat.in_use.outline.points_mm)
-    if state == "out":
-        d.polygon(usual, "phantom")
-    elif state == "folded" and seat.folded is not None:
-        d.polygon(usual, "phantom")
-        shape = view.all(seat.folded.outline.points_mm)
-        d.hatch(shape, 0, 1.6)
-        d.polygon(shape, "medium")
-    else:
-        d.hatch(usual, 45, 3.0)
-        d.polygon(usual, "medium")
-
-
-def chair_body(answer: FitAnswer) -> Sequence[Prism]:
-    """The chair to draw: as measured, else as used in the certificate."""
-    if answer.body:
-        return answer.body
-    return answer.certificate.body if answer.certificate else ()
 
 
 def _way(d: Drawing, view: Plan, answer: FitAnswer) -> None:
@@ -177,7 +112,7 @@ def _place(d: Drawing, view: Plan, answer: FitAnswer, van: Van, rider: Rider) ->
     if pose is None or not body or place is None:
         return
     d.polygon(view.all(outline(body, pose)), "thick")
-    _heading(d, view, body, pose)
+    heading(d, view, body, pose)
     points = chair_points(rider)
     for ids, hooks in ((place.front_anchors, points.front), (place.rear_anchors, points.rear)):
         ends = [anchors[i] for i in ids if i in anchors]
@@ -189,13 +124,6 @@ def _place(d: Drawing, view: Plan, answer: FitAnswer, van: Van, rider: Rider) ->
             # A strap runs to the point on its own side of the chair.
             hook = min(placed, key=lambda p: math.dist(p, at))
             d.line(view.at(at), view.at(hook), "strap")
-
-
-def _heading(d: Drawing, view: Plan, body: Sequence[Prism], pose: Pose) -> None:
-    front = max(x for prism in body for x, _ in prism.polygon)
-    tail, tip = view.at(posed((front - 260, 0), pose)), view.at(posed((front - 40, 0), pose))
-    d.line(tail, tip, "medium")
-    arrow(d, tip, _unit(tail, tip))
 
 
 def _dimensions(d: Drawing, view: Plan, answer: FitAnswer, van: Van) -> None:
@@ -275,35 +203,43 @@ def _gap_says(d: Drawing, view: Plan, answer: FitAnswer, van: Van) -> None:
 
 
 def _names(d: Drawing, view: Plan, answer: FitAnswer, van: Van) -> None:
-    for seat in van.seats:
-        shape = view.all(seat.in_use.outline.points_mm)
-        width = max(u for u, _ in shape) - min(u for u, _ in shape)
+    for letter, solid in zip(_letters(string.ascii_lowercase), van.cabin.solids, strict=False):
+        label(d, _middle(view.all(solid.outline.points_mm)), letter, size=3.0, led=0.0)
+    for letter, seat in zip(_letters(string.ascii_uppercase), van.seats, strict=False):
         state = seat_state(answer, seat)
-        label(d, _middle(shape), cut(f"{seat.id} {state}", max(width, 26.0), 3.0), size=3.0)
+        label(d, _middle(view.all(seat.in_use.outline.points_mm)), f"{letter} {state}", size=2.8)
     for place in van.places:
         shape = view.all(place.zone.points_mm)
         corner = (min(u for u, _ in shape) + 9.0, min(v for _, v in shape) + 3.0)
         label(d, corner, cut(f"place {place.id}", 34.0, 3.0), size=3.0)
-    for letter, solid in zip(_letters(), van.cabin.solids, strict=False):
-        label(d, _middle(view.all(solid.outline.points_mm)), letter, size=3.0)
     run = ramp_run_mm(van)
     label(d, view.at(way_in(van).point(-0.5 * run, 0)), "up", size=3.0, near=5.0)
 
 
-def _letters() -> Iterator[str]:
+def _letters(alphabet: str) -> Iterator[str]:
     """a to z, then aa, ab and so on."""
     for length in itertools.count(1):
-        yield from map("".join, itertools.product(string.ascii_lowercase, repeat=length))
+        yield from map("".join, itertools.product(alphabet, repeat=length))
+
+
+def _parts(answer: FitAnswer, van: Van) -> list[str]:
+    """What the letters on the plan stand for."""
+    seats = [
+        f"{letter} {cut(seat.id, 40.0, 3.0)}, {seat_state(answer, seat)}"
+        for letter, seat in zip(_letters(string.ascii_uppercase), van.seats, strict=False)
+    ]
+    solids = [
+        f"{letter} {cut(solid.name, 40.0, 3.0)}"
+        for letter, solid in zip(_letters(string.ascii_lowercase), van.cabin.solids, strict=False)
+    ]
+    out = ["Seats: " + "; ".join(seats) + "."] if seats else []
+    return out + (["Fixed parts: " + "; ".join(solids) + "."] if solids else [])
 
 
 def _states_shown(answer: FitAnswer, van: Van) -> list[str]:
     states = {seat_state(answer, seat) for seat in van.seats}
     shown = [f"seat {state}" for state in ("in use", "folded", "out") if state in states]
-    if van.cabin.solids:
-        names = (
-            f"{x} {solid.name}" for x, solid in zip(_letters(), van.cabin.solids, strict=False)
-        )
-        shown.append("fixed part: " + ", ".join(cut(name, 60.0, 3.0) for name in names))
+    shown += ["fixed part"] if van.cabin.solids else []
     shown += ["place", "tie-down anchor"] if van.securement.strap_anchors else ["place"]
     shown += ["docking"] if van.securement.docking else []
     shown += ["way in"] if answer.certificate else []
@@ -329,8 +265,3 @@ def _says(answer: FitAnswer, rider: Rider) -> str:
 def _middle(shape: Sequence[Uv]) -> Uv:
     us, vs = [u for u, _ in shape], [v for _, v in shape]
     return ((min(us) + max(us)) / 2, (min(vs) + max(vs)) / 2)
-
-
-def _unit(a: Uv, b: Uv) -> Uv:
-    length = math.dist(a, b) or 1.0
-    return ((b[0] - a[0]) / length, (b[1] - a[1]) / length)

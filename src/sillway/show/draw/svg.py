@@ -117,6 +117,7 @@ class Drawing:
         taken: boxes in which nothing more is written, for the placing of labels.
         texts: boxes of all text set so far.
         dimensions: dimension lines drawn so far.
+        notes: what belongs in the caption: what its letters stand for.
     """
 
     def __init__(self, key: str, title: str, says: str) -> None:
@@ -126,6 +127,7 @@ class Drawing:
         self.taken: list[Rect] = []
         self.texts: list[Rect] = []
         self.dimensions: list[Measured] = []
+        self.notes: list[str] = []
         self._parts: list[str] = []
         self._u: list[float] = []
         self._v: list[float] = []
@@ -241,12 +243,13 @@ class Drawing:
             else ""
         )
         colour = ' color="#000"' if standalone else ""
+        says = escape(safe(" ".join((self.says, *self.notes))))
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" width="{num(width)}mm"'
             f' height="{num(height)}mm" role="img" aria-labelledby={quoteattr(ids)}'
             f' font-family={quoteattr(FONT)} stroke-linejoin="round"{colour}>'
             f"<title id={quoteattr(self.key + '-title')}>{escape(safe(self.title))}</title>"
-            f"<desc id={quoteattr(self.key + '-desc')}>{escape(safe(self.says))}</desc>"
+            f"<desc id={quoteattr(self.key + '-desc')}>{says}</desc>"
             f"{ground}{''.join(self._parts)}</svg>"
         )
 

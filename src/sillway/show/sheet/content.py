@@ -14,8 +14,9 @@ from sillway.records.rider import Rider
 from sillway.records.van import Van
 from sillway.show import words
 from sillway.show.draw import motion
+from sillway.show.draw.base import key_frame
 from sillway.show.draw.frame import scale_for
-from sillway.show.draw.plan import key_frame, plan, plan_scale
+from sillway.show.draw.plan import plan, plan_scale
 from sillway.show.draw.side import side
 from sillway.show.draw.svg import Drawing, safe
 from sillway.units import Shown, show_length
@@ -171,6 +172,7 @@ def _key_frames(answer: FitAnswer, van: Van) -> tuple[Figure, ...]:
 def figure(d: Drawing, caption: str) -> Figure:
     """A drawing as it goes on a sheet."""
     alt = f"{safe(d.title)}. {safe(d.says)}"
+    caption = " ".join((caption, *map(safe, d.notes)))
     return Figure(d.key, d.svg(), d.svg(standalone=False), caption, alt, d.width_mm)
 
 

@@ -11,6 +11,7 @@ from sillway.fit.drive.scene import Point, Prism
 from sillway.fit.result import FitAnswer, Frame, SideView
 from sillway.records.van import Van
 from sillway.show.draw import motion
+from sillway.show.draw.base import base, chair_body
 from sillway.show.draw.frame import (
     Elevation,
     Plan,
@@ -21,7 +22,7 @@ from sillway.show.draw.frame import (
     scale_for,
     way_in,
 )
-from sillway.show.draw.plan import base, chair_body, plan_scale
+from sillway.show.draw.plan import plan_scale
 from sillway.show.draw.side import ground
 from sillway.show.draw.svg import Drawing, num
 from sillway.units import show_length
