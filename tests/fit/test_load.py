@@ -251,6 +251,13 @@ def test_who_is_not_seated_may_sit_anywhere() -> None:
     )  # fmt: skip
 
 
+def test_a_driver_whom_nobody_named_still_weighs() -> None:
+    found = checks(van(), rider(), walkers={"driver": "driver"})["load.gross"]
+    assert found.margin is not None
+    assert (found.margin.worst, found.margin.best) == (800 - 100 - 160, 800 - 100 - 45)
+    assert [k.name for k in found.assumed] == ["mass of the driver"]
+
+
 def test_equipment_and_animal_count() -> None:
     who = rider(
         equipment=[{"name": "ventilator", "mass": kg(12)},

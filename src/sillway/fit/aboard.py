@@ -108,6 +108,7 @@ def party(
     Args:
         walkers: seat id by walker's name, and by ``attendant`` for the attendant. Who is not
             named sits anywhere among the seats in use; a driver not named sits on the driver's.
+            Who is seated but not in the record (a driver nobody named) weighs what one may weigh.
     """
     centre = _centre_x(basis, rider.chair, pose)
     out = [
@@ -137,6 +138,13 @@ def party(
         where = sits(walker.name, walker.drives)
         mass = _walker_mass(basis, walker)
         out.append(Item(walker.name, mass, where, person=not walker.drives))
+    known = {ATTENDANT, *(walker.name for walker in rider.walkers)}
+    for name, seat_id in walkers.items():
+        # Somebody seated whom the record does not name, such as whoever drives.
+        if name not in known and (seat := by_id.get(seat_id)) is not None:
+            rule = "assumed.driver.mass" if seat.for_driver else "assumed.walker.mass"
+            mass = basis.assumed(f"mass of the {name}", rule, "kg")
+            out.append(Item(name, mass, seat_x(basis, seat), person=not seat.for_driver))
     if rider.attendant is not None:
         given = rider.attendant.mass
         mass = basis.known_or("attendant.mass", given, "assumed.attendant.mass", "kg")

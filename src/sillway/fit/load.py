@@ -124,10 +124,16 @@ def gross_load(total: Known, items: Sequence[Item]) -> Load:
     return Load("gross", low, high, _by_width([(k.high - k.low, k) for k in known]))
 
 
-def gross_kg(van: Van, rider: Rider, seat_states: Mapping[str, str], basis: Basis) -> Known:
+def gross_kg(
+    van: Van,
+    rider: Rider,
+    seat_states: Mapping[str, str],
+    basis: Basis,
+    walkers: Mapping[str, str] | None = None,
+) -> Known:
     """What the van weighs with the party aboard, wherever they are: a cheap bound. [kg]"""
     items = seats_out(van, seat_states, basis)
-    items += party(van, rider, (0.0, 0.0, 0.0), seat_states, {}, basis)
+    items += party(van, rider, (0.0, 0.0, 0.0), seat_states, walkers or {}, basis)
     load = gross_load(curb_of(van, basis).total, items)
     way = Way.ASSUMED if any(k.assumed for k in load.parts) else load.parts[0].way
     return Known("gross weight", load.low, load.high, "kg", way, "sum of all aboard")
