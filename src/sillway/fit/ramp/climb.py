@@ -89,7 +89,9 @@ class Climb:
         tip_ahead: the same over the leading wheel (matters where the way dips).
         events: what grounds, lifts or runs out of travel, and where, at the middle values.
         unproved_x_mm: drive axle positions where no pose could be proved (a wheel against a step
-            it cannot roll over, a sharp part grounding); then the margins' safe ends are infinite.
+            it cannot roll over, a sharp part grounding on an edge); then the margins' safe ends
+            are infinite, save that `foot`, told for standing on the wheels alone, stays known
+            where only a part is to blame.
     """
 
     facing: int

@@ -213,7 +213,8 @@ def ramp_profile(
 class _Chain(NamedTuple):
     chord: Given
     joints: tuple[tuple[float, float], ...]  # along and across the chord, from the hinge
-    slack: float  # how far any joint can stray in the chain's own frame
+    spans: tuple[Given, ...]
+    turns: tuple[float, ...]  # how far each span's angle to the chord can be off
 
 
 class _Foot(NamedTuple):
@@ -228,23 +229,30 @@ def _ends(v: Given) -> tuple[float, ...]:
 
 def _chain(spans: Sequence[Given], breaks: Sequence[Given]) -> _Chain:
     """The stiff ramp in the frame of its chord from hinge to foot."""
-    x = z = 0.0
-    fall = 0.0
-    slack = 0.0
-    joints = []
+    x = z = fall = 0.0
+    slack = across = loose = 0.0
+    joints, looses = [], []
     angles = [ZERO, *(breaks or [ZERO] * (len(spans) - 1))]
     for k, (span, angle) in enumerate(zip(spans, angles, strict=True)):
         if span.value - span.tol <= 0.0:
             raise BadInput(f"ramp.spans[{k}]", span.value, "a length above its tolerance")
         fall += angle.value
+        loose += angle.tol
+        looses.append(loose)
         # Turning one joint moves what hangs on it by at most its length times the angle.
-        slack += span.tol + angle.tol * sum(s.value + s.tol for s in spans[k:])
+        swing = angle.tol * sum(s.value + s.tol for s in spans[k:])
+        slack += span.tol + swing
+        across += span.tol * min(1.0, abs(math.sin(fall)) + loose) + swing
         x, z = x + span.value * math.cos(fall), z - span.value * math.sin(fall)
         joints.append((x, z))
     chord = math.hypot(x, z)
     turned = tuple(((a * x + b * z) / chord, (b * x - a * z) / chord) for a, b in joints[:-1])
     straight = all(abs(b) < 1e-9 for _, b in turned) and not any(a.tol for a in angles)
-    return _Chain(Given(chord, slack), () if straight else turned, slack)
+    # The foot moves across the first span by `across`, so the chord turns from it by at most
+    # asin of that over its length, and from every later span by that span's own turn more.
+    hinge = math.asin(min(1.0, across / max(chord - slack, across, 1.0)))
+    turns = tuple(hinge + t for t in looses)
+    return _Chain(Given(chord, slack), () if straight else turned, tuple(spans), turns)
 
 
 def _foot(rise: float, length: float, tan: float, lip: float, gap: float, step: float) -> _Foot:
@@ -273,11 +281,16 @@ def _spans(
     length = chain.chord.value
     ux, uz = (foot.x - hx) / length, (foot.z - hz) / length
     points = [(hx, hz, gap.tol, step.tol)]
-    for a, b in chain.joints:
-        # The chord turns by at most tol_s (|d atan| <= |d slope|); the joint turns with it.
-        stray = math.hypot(a, b) * tol_s + 2.0 * chain.slack
+    for (a, b), span, turn in zip(chain.joints, chain.spans, chain.turns, strict=False):
         x, z = hx + a * ux + b * uz, hz + a * uz - b * ux
-        points.append((x, z, gap.tol + stray, step.tol + stray))
+        from_x, from_z, off_x, off_z = points[-1]
+        run, fall = abs(x - from_x) / span.value, abs(z - from_z) / span.value
+        # The chord turns by at most tol_s (|d atan| <= |d slope|), its span by `turn` more.
+        swing = (span.value + span.tol) * (tol_s + turn)
+        bow = 0.5 * swing * (tol_s + turn)
+        off_x += run * span.tol + fall * swing + bow
+        off_z += fall * span.tol + run * swing + bow
+        points.append((x, z, off_x, off_z))
     points.append((foot.x, foot.z, tol_fx, tol_fz))
     made = []
     for k in range(len(points) - 1, 0, -1):

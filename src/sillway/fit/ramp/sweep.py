@@ -22,6 +22,7 @@ from sillway.fit.ramp.ways import LEAN_RAD, Feet, Standing, Way, clear_of, groun
 CELL_MM = 24.0  # first cells: some ten within a ramp span, few enough to stay fast
 CUT = 24
 LEVELS = 5  # 24 mm / 24**5 is 3 nm; below that nothing is to be found
+GIVE_UP = 2  # levels after which a cell without a proved pose (0.04 mm wide) is left unproved
 MOST_CELLS = 200  # per level; leaves a sound but wider span when reached
 FINE_MM = 0.03
 FINE_RAD = 5e-5
@@ -203,6 +204,8 @@ def sweep(scene: Scene, start: float, end: float) -> Swept:
         span = np.where(known, up, 0.0) - np.where(known, least, 0.0)
         fine = FINE + SHARE * np.maximum(span, 0.0)
         open_ = np.any(cells.low < (least - fine)[:, None], axis=0)
+        if level >= GIVE_UP:
+            open_ &= ~cells.failed
         if level == LEVELS:
             open_[:] = False
         elif np.count_nonzero(open_) > MOST_CELLS:
