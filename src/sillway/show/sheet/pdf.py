@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import re
 import unicodedata
-from functools import cache
 from importlib.resources import as_file, files
 from typing import Any, Final
 
@@ -21,6 +20,9 @@ _RANGES: Final = (
     (0x20AC, 0x20AC), (0x2122, 0x2122), (0x215B, 0x215E), (0x2190, 0x2193), (0x2212, 0x2212),
     (0x2260, 0x2260), (0x2264, 0x2265),
 )  # fmt: skip
+_NOT_SETTABLE: Final = re.compile(
+    "[^" + "".join(f"\\u{a:04x}-\\u{b:04x}" for a, b in _RANGES) + "]"
+)
 # Stands for a letter that cannot be set.
 MISSING: Final = "□"
 # Letters without a space among them that may be broken after so many, lest they leave the page.
@@ -41,17 +43,12 @@ def settable(text: str) -> str:
     'Zoë □'
     """
     text = unicodedata.normalize("NFC", text)
-    return "".join(ch if _has(ord(ch)) else " " if ch.isspace() else MISSING for ch in text)
+    return _NOT_SETTABLE.sub(lambda found: " " if found[0].isspace() else MISSING, text)
 
 
 def letters() -> str:
     """Every letter that can be set."""
     return "".join(chr(i) for low, high in _RANGES for i in range(low, high + 1))
-
-
-@cache
-def _has(code: int) -> bool:
-    return any(low <= code <= high for low, high in _RANGES)
 
 
 def fit_pdf(content: Content) -> bytes:
