@@ -93,10 +93,15 @@ def ways_to_goal(geo, poly, pairs, at, goal, core, far):  # type: ignore[no-unty
         o0, o1 = poly[pairs[q, 1], 0], poly[pairs[q, 1], 1]
         for i in range(nx):
             for j in range(ny):
-                deep = -np.inf
+                inside, square = True, np.inf
                 for e in range(o0, o1):
-                    deep = max(deep, geo[e, 2] * at[0, i] + geo[e, 3] * at[1, j] - geo[e, 4])
-                if deep < core:
+                    dx, dy = at[0, i] - geo[e, 0], at[1, j] - geo[e, 1]
+                    if geo[e, 2] * dx + geo[e, 3] * dy > 0.0:
+                        inside = False
+                    t = min(max(dy * geo[e, 2] - dx * geo[e, 3], 0.0), geo[e, 6])
+                    fx, fy = dx + t * geo[e, 3], dy - t * geo[e, 2]
+                    square = min(square, fx * fx + fy * fy)
+                if core > 0.0 and (inside or square < core * core):
                     blocked[i * ny + j] = True
     keys, items = np.empty(9 * nx * ny + 1), np.empty(9 * nx * ny + 1, dtype=np.int64)
     size = 0

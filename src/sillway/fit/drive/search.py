@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -35,13 +35,23 @@ _WIDENINGS_WIDEST = 40
 _MISS_MM = 2.0
 _CLOSED_MM = 1e-7
 # Prices of a way on the lattice, in mm driven.
-_PRICES = {"reversal": 800.0, "switch": 80.0, "turn_per_rad": 300.0, "scare": 8.0, "soft_mm": 40.0}
+_PRICES = {"switch": 80.0, "turn_per_rad": 300.0, "scare": 8.0, "soft_mm": 40.0}
 _GUIDE_POSES = 80
+# Once a path is found, one more run is made where a reversal costs this.
+_RELUCTANT_MM = 4000.0
 
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """One run of the lattice: cell [mm], heading step [deg], overlap allowed [mm], greed, size."""
+    """One run of the lattice.
+
+    Attributes:
+        overlap_mm: how deep a pose may lean into a wall.
+        greed: weight of what lies ahead against what lies behind; 1 looks widest.
+        stray: what leaving the guide costs, against following it.
+        poses: how many may be opened.
+        reversal_mm: what a reversal costs, in mm driven.
+    """
 
     cell_mm: float
     turn_deg: float
@@ -50,6 +60,7 @@ class Level:
     stray: float
     poses: int
     guided: bool
+    reversal_mm: float = 800.0
 
 
 QUICK = (Level(60.0, 7.5, 20.0, 2.0, 2.0, 20_000, False),)
@@ -57,9 +68,9 @@ LEVELS = (
     Level(40.0, 5.0, 30.0, 2.0, 2.0, 60_000, True),
     Level(40.0, 5.0, 30.0, 1.0, 1.5, 120_000, True),
     Level(25.0, 3.0, 30.0, 2.0, 2.0, 120_000, True),
-    Level(25.0, 3.0, 20.0, 1.0, 1.5, 250_000, True),
-    Level(15.0, 2.0, 20.0, 2.0, 2.0, 250_000, True),
-    Level(10.0, 1.25, 12.0, 1.5, 2.0, 300_000, True),
+    Level(25.0, 3.0, 20.0, 1.0, 1.0, 150_000, False),
+    Level(15.0, 2.0, 30.0, 1.0, 1.0, 250_000, False),
+    Level(10.0, 1.25, 12.0, 2.0, 2.0, 300_000, True),
 )
 
 
@@ -127,6 +138,12 @@ def _first(
         if rough is None:
             continue
         found = _settle(scene, packed, rough)
+        if found and found.reversals:
+            calm = replace(level, greed=1.0, reversal_mm=_RELUCTANT_MM)
+            rough = _from_lattice(scene, packed, guide, calm)
+            other = _settle(scene, packed, rough) if rough else None
+            if other and _rank(other) < _rank(found):
+                found = other
         if found and found.reversals <= most_reversals:
             return found
     return None
@@ -212,7 +229,7 @@ def _from_lattice(scene: Scene, packed: Packed, guide: Floats | None, level: Lev
     weights[lattice.OVERLAP] = level.overlap_mm
     weights[lattice.SOFT] = _PRICES["soft_mm"]
     weights[lattice.SCARE] = _PRICES["scare"]
-    weights[lattice.REVERSAL] = _PRICES["reversal"]
+    weights[lattice.REVERSAL] = level.reversal_mm
     weights[lattice.SWITCH] = _PRICES["switch"]
     weights[lattice.TURN_PRICE] = _PRICES["turn_per_rad"]
     weights[lattice.GREED] = level.greed
