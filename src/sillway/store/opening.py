@@ -27,9 +27,11 @@ def open_store(path: Path) -> Folder:
     folder = use_folder(path)
     from django.core.management import call_command
 
+    from sillway.store.doctor import missing_tables
     from sillway.store.persons import finish_destroying
 
-    call_command("migrate", verbosity=0, interactive=False)
+    if missing_tables():
+        call_command("migrate", verbosity=0, interactive=False)
     if os.name == "posix":
         folder.database.chmod(0o600)
     finish_destroying()

@@ -67,17 +67,21 @@ def cleaned(file: Readable) -> Picture:
                 return _made(image, edge)
     except UnidentifiedImageError:
         raise BadInput("photo", "another kind of file", _WANTED) from None
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
+    except Image.DecompressionBombError:
+        raise _too_large("more pixels than that") from None
+    except (OSError, ValueError, SyntaxError) as error:
         if isinstance(error, BadInput):
             raise
         raise BadInput("photo", "a damaged picture", _WANTED) from None
 
 
+def _too_large(given: str) -> BadInput:
+    return BadInput("photo", given, f"at most {limit('upload.pixels') // 1_000_000} million pixels")
+
+
 def _made(image: Image.Image, edge: int) -> Picture:
-    most = limit("upload.pixels")
-    if image.width * image.height > most:
-        size = f"{image.width} by {image.height} pixels"
-        raise BadInput("photo", size, f"at most {most // 1_000_000} million pixels")
+    if image.width * image.height > limit("upload.pixels"):
+        raise _too_large(f"{image.width} by {image.height} pixels")
     image.draft("RGB", (edge, edge))
     upright = ImageOps.exif_transpose(image)
     if upright.mode != "RGB":
@@ -86,6 +90,8 @@ def _made(image: Image.Image, edge: int) -> Picture:
         rgba = upright.convert("RGBA")
         paper.paste(rgba, mask=rgba.getchannel("A"))
         upright = paper
+    # Comments and XMP ride along in here and would be written again.
+    upright.info = {}
     upright.thumbnail((edge, edge))
     width_px, height_px = upright.size
     content = _jpeg(upright)

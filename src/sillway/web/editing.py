@@ -67,6 +67,11 @@ class PartForm(forms.Form):
                 )
         self.fields["note"] = _note()
 
+    def hints(self) -> list[str]:
+        """What the measures of this part may look like, each said once."""
+        singles = () if self.part == CARD else self.singles.values()
+        return list(dict.fromkeys(one.wanted for one in singles if one.measures is not None))
+
     def start(self, read: Read) -> None:
         """Fill the form with what the record says."""
         whole = read.content.card if self.part == CARD else read.content.doc
@@ -182,7 +187,7 @@ def _input(one: FieldOf) -> forms.Field:
         names = ("yes", "no") if one.takes is Takes.YES_NO else one.choices
         choices = [("", "–"), *((name, name) for name in names)]
         return forms.ChoiceField(label=label, choices=choices, required=False)
-    hint = "" if one.takes is Takes.WORDS else one.wanted
+    hint = one.wanted if one.takes is Takes.OUTLINE else ""
     long = one.name in ("note", "story", "changed_suspension")
     widget = forms.Textarea(attrs={"rows": 4}) if long else forms.TextInput()
     return forms.CharField(

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import hashlib
 import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 from sillway.errors import BadInput
-from sillway.store.folder import DEFAULT, VARIABLE, Folder
+from sillway.store.folder import DEFAULT, VARIABLE, Folder, write_whole
 from sillway.web import tls
 
 PLAIN_PORT: Final = 8000
@@ -165,7 +166,6 @@ def prepare(folder: Folder, *, demo: bool = False, owner_link: bool = False) -> 
     from sillway.store.opening import open_store
 
     open_store(folder.root)
-    from django.core.management import call_command
     from django.db import connections
 
     from sillway.store.by import By
@@ -175,7 +175,7 @@ def prepare(folder: Folder, *, demo: bool = False, owner_link: bool = False) -> 
     from sillway.web.policy import Role
 
     words.compile_words(folder.words)
-    call_command("collectstatic", verbosity=0, interactive=False, clear=True)
+    _static(folder)
     if demo:
         from sillway.web.demo import load
 
@@ -187,6 +187,22 @@ def prepare(folder: Folder, *, demo: bool = False, owner_link: bool = False) -> 
     # The server's processes must not share an open database file with this one.
     connections.close_all()
     return links
+
+
+def _static(folder: Folder) -> None:
+    """Collect and compress the static files, unless they are those of the last start."""
+    from django.contrib.staticfiles.finders import get_finders
+    from django.core.management import call_command
+
+    digest = hashlib.sha256()
+    for finder in get_finders():
+        for name, storage in sorted(finder.list([]), key=lambda one: one[0]):
+            digest.update(name.encode() + b"\0" + Path(storage.path(name)).read_bytes())
+    stamp = folder.static / "made-from"
+    if stamp.exists() and stamp.read_text() == digest.hexdigest():
+        return
+    call_command("collectstatic", verbosity=0, interactive=False, clear=True)
+    write_whole(stamp, digest.hexdigest().encode())
 
 
 def _gunicorn(way: Way) -> None:
