@@ -119,13 +119,13 @@ class _Cells:
         if wheels:
             out = gaps(s, self.scene.under_out, self.scene.below)
             for k, foot in enumerate(f.parts):
-                least, _, here, by_v = clear_of(s, foot)
-                down[k] = np.where(possible, np.where(s.ok, least, -np.inf), np.inf)
-                names = np.where(here - by_v < out.low_here, k, names)
+                part = clear_of(s, foot)[0]
+                down[k] = np.where(possible, np.where(s.ok, part.low, -np.inf), np.inf)
+                names = np.where(part.low_here < out.low_here, k, names)
                 out = Bounds(
-                    np.minimum(out.low, least),
-                    np.minimum(out.low_here, here - by_v),
-                    np.minimum(out.up_here, here + by_v),
+                    np.minimum(out.low, part.low),
+                    np.minimum(out.low_here, part.low_here),
+                    np.minimum(out.up_here, part.up_here),
                 )
             rows[FOOT] = out
         rows[TIP] = _tip(s, f, self.scene.trail, 1.0)
@@ -143,8 +143,8 @@ class _Cells:
             self.up[row, cells] = np.maximum(self.up[row, cells], up)
             k = int(np.argmin(here))
             if here[k] < self.best[row].value:
-                part = f.parts[names[k]].name if row == FOOT and names[k] >= 0 else ""
-                self.best[row] = Best(float(here[k]), float(s.x[k]), st.way, part)
+                name = f.parts[names[k]].name if row == FOOT and names[k] >= 0 else ""
+                self.best[row] = Best(float(here[k]), float(s.x[k]), st.way, name)
         return down
 
 

@@ -16,6 +16,7 @@ import numpy as np
 
 from sillway.fit.ramp.body import Contact, SideBody
 from sillway.fit.ramp.contact import Array, HubPath, Mask
+from sillway.fit.ramp.gaps import Bounds
 from sillway.fit.ramp.pose import Foot, Stand, hull_of, stand
 from sillway.fit.ramp.profile import Profile
 
@@ -187,33 +188,28 @@ def _touched(s: Stand, foot: Foot, slope: Array) -> Array:
     return ox + side + (foot.path.r + foot.path.tr) * bounded / np.hypot(1.0, bounded)
 
 
-def clear_of(s: Stand, foot: Foot) -> tuple[Array, Array, Array, Array]:
+def clear_of(s: Stand, foot: Foot) -> tuple[Bounds, Array]:
     """Clearance of a contact that does not bear; negative when it would be in the ground.
 
-    Least and most over the cell and all values, then at the middle of the cell its middle value
-    and how far the values can change that.
+    Its bounds as `gaps` gives them, and the most it can be over the cell.
     """
     n = np.arange(s.x.size)
     ox, oz = foot.turned(s.cos, s.sin)
-    h = foot.path.at(s.x + ox)[0]
-    here = s.height + oz - h
+    here = s.height + oz - foot.path.at(s.x + ox)[0]
     hull, own = hull_of(foot, s.x, s.half, s.cos, s.sin, s.stray)
-    far = math.hypot(foot.x, foot.z) * s.stray
+    far = math.hypot(foot.x, foot.z)
     zero = np.zeros(s.x.size)
-    by_x, by_v = s.gap(ox, oz, far, zero, zero, n)
-    # Without tolerances nothing moves at the middle, however steep the way near it.
-    fixed = np.where(s.stray_v < 1e-7, by_v + own, np.inf)
-    high, low = s.height + oz + by_x + by_v, s.height + oz - by_x - by_v
     own_z = foot.tol_z + foot.tol_x + foot.path.tr
-    least, most = low - own_z - hull.high, high + own_z - hull.low
+    # Heights apart: where its centre can be, less what the way can ask there.
+    by_x, by_v = s.gap(ox, oz, far * s.stray, zero, zero, n)
+    up = s.height + oz
+    least, most = up - by_x - by_v - own_z - hull.high, up + by_x + by_v + own_z - hull.low
+    still, _ = hull_of(foot, s.x, zero, s.cos, s.sin, s.stray_v)
+    least_v, most_v = up - by_v - own_z - still.high, up + by_v + own_z - still.low
+    # Along the way's own slope: tighter where that is known.
     middle, loose = 0.5 * (hull.slope_lo + hull.slope_hi), 0.5 * (hull.slope_hi - hull.slope_lo)
-    by_x, by_v = s.gap(ox, oz, far, middle, loose, n)
+    by_x, by_v = s.gap(ox, oz, far * s.stray, middle, loose, n)
     by_v = np.where(np.isfinite(by_x) & (loose < 1e6), by_v + own, np.inf)
-    stray = by_x + by_v
-    least, most = np.maximum(least, here - stray), np.minimum(most, here + stray)
-    return (
-        least,
-        most,
-        here,
-        np.minimum(np.minimum(by_v, fixed), np.maximum(most - here, here - least)),
-    )
+    least, most = np.maximum(least, here - by_x - by_v), np.minimum(most, here + by_x + by_v)
+    least_v, most_v = np.maximum(least_v, here - by_v), np.minimum(most_v, here + by_v)
+    return Bounds(least, least_v, most_v), most
