@@ -74,6 +74,11 @@ LEVELS = (
 )
 
 
+def _floats(values: object) -> Floats:
+    """An array of floats, whatever numbers a scene was written with."""
+    return np.array(values, dtype=np.float64)
+
+
 @dataclass(slots=True)
 class Rough:
     """A path to be pushed clear: motions as polish.lay_out reads them, and where it begins."""
@@ -163,17 +168,19 @@ def _wrapped(angle: float) -> float:
 def _simple_shapes(scene: Scene) -> Iterator[Rough]:
     """Straight; turn, drive, turn; drive, turn, drive. A car only the first."""
     a, b = _middle(scene.start), _middle(scene.goal)
-    start = np.array(a)
+    start = _floats(a)
     dx, dy = b[0] - a[0], b[1] - a[1]
     if isinstance(scene.drive, Car):
         way = dx * math.cos(a[2]) + dy * math.sin(a[2])
-        yield Rough(np.array([[1.0, way, 0.0]]), start)
+        yield Rough(_floats([[1.0, way, 0.0]]), start.copy())
         return
     far, line = math.hypot(dx, dy), math.atan2(dy, dx)
     for sign in (1.0, -1.0):
         heading = line if sign > 0 else line + math.pi
         first, last = _wrapped(heading - a[2]), _wrapped(b[2] - heading)
-        yield Rough(np.array([[0.0, first, 0.0], [1.0, sign * far, 0.0], [0.0, last, 0.0]]), start)
+        yield Rough(
+            _floats([[0.0, first, 0.0], [1.0, sign * far, 0.0], [0.0, last, 0.0]]), start.copy()
+        )
     turn = _wrapped(b[2] - a[2])
     across = math.sin(turn)
     if abs(across) < 0.05:
@@ -183,7 +190,7 @@ def _simple_shapes(scene: Scene) -> Iterator[Rough]:
     two = (dy * math.cos(a[2]) - dx * math.sin(a[2])) / across
     for way in (turn, turn - math.copysign(2 * math.pi, turn)):
         rows = [[0, 0, 0], [1, one, 0], [0, way, 0], [1, two, 0], [0, 0, 0]]
-        yield Rough(np.array(rows, dtype=np.float64), start)
+        yield Rough(_floats(rows), start.copy())
 
 
 def _roots(box: PoseBox) -> Floats:
@@ -192,7 +199,7 @@ def _roots(box: PoseBox) -> Floats:
         [(low + high) / 2] + ([low, high] if high > low else [])
         for low, high in (box.x, box.y, box.theta)
     ]
-    return np.array([[x, y, t] for x in axes[0] for y in axes[1] for t in axes[2]])
+    return _floats([[x, y, t] for x in axes[0] for y in axes[1] for t in axes[2]])
 
 
 def guide_rows(guide: Floats | None) -> Floats:
@@ -237,7 +244,7 @@ def _from_lattice(scene: Scene, packed: Packed, guide: Floats | None, level: Lev
     weights[lattice.MOST] = level.poses
     weights[lattice.CORE] = _core_mm(scene)
     weights[lattice.STRAY] = level.stray
-    goal = np.array([*scene.goal.x, *scene.goal.y, *scene.goal.theta])
+    goal = _floats([*scene.goal.x, *scene.goal.y, *scene.goal.theta])
     roots = _roots(scene.start)
     along = guide_rows(guide if level.guided else None)
     rows, _ = lattice.search_lattice(*packed, roots, goal, along, weights)
@@ -259,7 +266,7 @@ def _spot_motions(steps: Floats) -> Floats:
             out.append([kind, amount, 0.0])
     if out[-1][0] != 0.0:
         out.append([0.0, 0.0, 0.0])
-    return np.array(out)
+    return _floats(out)
 
 
 def _car_motions(steps: Floats, radius: float) -> Floats:
@@ -277,7 +284,7 @@ def _car_motions(steps: Floats, radius: float) -> Floats:
         out.append([kind, amount, side])
     if not out or out[-1][0] == 0.0:
         out.append([1.0, 0.0, 0.0])
-    return np.array(out)
+    return _floats(out)
 
 
 # --- from rough to certified -----------------------------------------------------------------
@@ -301,7 +308,7 @@ def _settle(scene: Scene, packed: Packed, rough: Rough) -> Certificate | None:
 def _pushed(scene: Scene, packed: Packed, rough: Rough, target: float) -> Certificate | None:
     """Push ``rough`` (in place) towards a clearance; its certificate if it comes to one."""
     goal = _goal_near(scene.goal, rough)
-    box = np.array([*scene.start.x, *scene.start.y, *scene.start.theta])
+    box = _floats([*scene.start.x, *scene.start.y, *scene.start.theta])
     signs = _signs(rough.motions)
     least, miss, _ = polish.push_clear(
         *packed, rough.motions, signs, rough.start, box, goal, target, _ROUNDS
@@ -326,7 +333,7 @@ def _goal_near(goal: PoseBox, rough: Rough) -> Floats:
     turns = rough.motions[rough.motions[:, 0] == 0.0, 1].sum()
     end = rough.start[2] + turns
     whole = 2 * math.pi * round((end - sum(goal.theta) / 2) / (2 * math.pi))
-    return np.array([*goal.x, *goal.y, goal.theta[0] + whole, goal.theta[1] + whole])
+    return _floats([*goal.x, *goal.y, goal.theta[0] + whole, goal.theta[1] + whole])
 
 
 def _end_and_slopes(rough: Rough) -> tuple[Floats, Floats]:
@@ -350,7 +357,7 @@ def _close_up(rough: Rough, goal: Floats, reach_mm: float) -> float:
     # A driven motion of no length stays so: it might turn into a reversal.
     driven = (rough.motions[:, 0] == 1.0) | (rough.motions[:, 2] != 0.0)
     weight = np.where(driven & (np.abs(rough.motions[:, 1]) < 1e-6), 0.0, weight)
-    scale = np.array([1.0, 1.0, reach_mm])
+    scale = _floats([1.0, 1.0, reach_mm])
     for _ in range(8):
         end, slopes = _end_and_slopes(rough)
         miss = np.clip(end, low, high) - end
@@ -407,7 +414,7 @@ def _rough_of(found: Certificate) -> Rough:
         out.append(row)
     if not out or out[-1][0] != filler[0]:
         out.append(list(filler))
-    return Rough(np.array(out), np.array(found.path[0]))
+    return Rough(_floats(out), _floats(found.path[0]))
 
 
 def _better(
@@ -443,7 +450,7 @@ def _shorter(
             rows = [list(map(float, row)) for row in rough.motions]
             rows[k - 1][1] += rows[k + 1][1]
             del rows[k : k + 2]
-            trial = _settle(scene, packed, Rough(np.array(rows), rough.start.copy()))
+            trial = _settle(scene, packed, Rough(_floats(rows), rough.start.copy()))
             if trial and _rank(trial) <= _rank(found):
                 found, again = trial, True
                 break
