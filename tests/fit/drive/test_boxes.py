@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import pytest
 from closed_forms import at, box, solid
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -62,6 +61,4 @@ def test_bounds_over_a_box_hold_everywhere_in_it(body, other, middle, size, grow
         assert min(found) >= low - guard
     if high < grow:
         assert max(found) < grow + guard
-        assert max(found) <= high + guard or grow > 0
-    if hx + hy + ht < 1e-9:
-        assert low == pytest.approx(found[0], abs=1e-6) or low >= grow
+        assert max(found) <= high + guard

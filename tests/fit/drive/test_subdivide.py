@@ -30,7 +30,7 @@ from sillway.fit.drive.kernel import pose_clearance
 from sillway.fit.drive.scene import Budget, PoseBox, Prism, Scene
 from sillway.fit.drive.subdivide import Open, Shut, Undecided, explore, widest
 
-BUDGET = Budget(max_boxes=300_000)
+BUDGET = Budget(max_boxes=300_000, finest_mm=0.05)
 SMALL = Budget(max_boxes=30_000)
 
 

@@ -32,6 +32,8 @@ BOXES, LINKS, SPARE, SEARCH, STARTS, DEEPEST_ROUTE, WORDS, GAVE_UP = 0, 1, 2, 3,
 MATTERS = 0.02
 # A box is at most about this many times longer, by effect, than what it is halved along.
 LOPSIDED = 16.0
+# Searches of the best routes alone, after each search of all boxes.
+NARROW = 16
 # Bits of ``flag``.
 AT_START, AT_GOAL, GIVEN_UP = 1, 2, 4
 
@@ -299,7 +301,7 @@ def split(
         low[child] = low[box]
         wit[child] = -1
         head[child] = -1
-        seen[child, 0] = -1
+        seen[child, 0], seen[child, 2], seen[child, 3] = -1, -1, seen[box, 3]
         flag[child] = regions(lo, lev, frame, region, child, flag[box]) if flag[box] else 0
         classify(
             cabin,
@@ -336,8 +338,11 @@ def advance(
 ):
     """Search, split the mixed boxes on the routes that cross the fewest, and again.
 
-    ``seen`` holds per box: search number, mixed boxes crossed, number of the walk back. ``queue``
-    has room for three lists of boxes.
+    A search of all boxes is followed by up to NARROW searches of only what lay on its best routes,
+    as long as that stays promising; only a search of all boxes says that there is no way.
+
+    ``seen`` holds per box: search number, mixed boxes crossed, number of the walk back, and of the
+    full search on whose routes it lies. ``queue`` has room for four lists of boxes.
     """
     lo, _, state, _, _, _, flag, head, link, seen, queue, count, _, _, _, _, gain = tree
     room_for = lo.shape[0]
@@ -348,6 +353,7 @@ def advance(
         queue[2 * third : 3 * third],
         queue[3 * third :],
     )
+    narrow, corridor, limit = 0, -1, 0
     for _ in range(rounds):
         count[SEARCH] += 1
         search = count[SEARCH]
@@ -363,6 +369,8 @@ def advance(
             i += 1
             if flag[v] & GIVEN_UP:
                 passed_by = True
+                continue
+            if narrow > 0 and seen[v, 3] != corridor:
                 continue
             cost = 1 if state[v] == MIXED else 0
             seen[v, 0], seen[v, 1] = search, cost
@@ -399,6 +407,8 @@ def advance(
                     if flag[other] & GIVEN_UP:
                         passed_by = True
                         continue
+                    if narrow > 0 and seen[other, 3] != corridor:
+                        continue
                     cost = depth + (1 if state[other] == MIXED else 0)
                     if seen[other, 0] == search and seen[other, 1] <= cost:
                         continue
@@ -409,18 +419,26 @@ def advance(
                     else:
                         later[n_later] = other
                         n_later += 1
-            if reached or n_later == 0:
+            if reached or n_later == 0 or (narrow > 0 and depth >= limit):
                 break
             depth += 1
             now, later = later, now
             n_now, n_later = n_later, 0
         count[DEEPEST_ROUTE] = depth
+        if narrow > 0:
+            narrow -= 1
+            if not reached:
+                narrow = 0
+                continue
+        elif reached:
+            narrow, corridor, limit = NARROW, search, depth + depth // 2 + 2
         if not reached:
             return TOO_FINE if passed_by else SHUT
         if depth == 0:
             return OPEN
         # Walk back along the routes that cross the fewest; ``later`` collects, ``now`` is done.
         n_later, n_marked = 0, 0
+        full = corridor == search
         for i in range(n_now):
             v = now[i]
             if seen[v, 1] == depth and flag[v] & AT_GOAL and seen[v, 2] != search:
@@ -430,6 +448,8 @@ def advance(
         while n_later > 0:
             n_later -= 1
             v = later[n_later]
+            if full:
+                seen[v, 3] = search
             mixed = 0
             if state[v] == MIXED:
                 mixed = 1

@@ -82,8 +82,8 @@ class Budget:
         late: asked now and then; True stops the work (the caller holds the clock).
     """
 
-    max_boxes: int = 400_000
-    finest_mm: float = 0.05
+    max_boxes: int = 200_000
+    finest_mm: float = 0.1
     late: Callable[[], bool] = never
 
 

@@ -24,7 +24,7 @@ from sillway.fit.drive.scene import Budget, Pose, PoseBox, Scene
 # Links a box has on average stay below this; the pool is address space until it is used.
 LINKS_PER_BOX = 24
 # Searches between two looks at the clock.
-ROUNDS = 16
+ROUNDS = 32
 # A bracket of the widest way is refined to this [mm].
 BRACKET_MM = 2.0
 # No clearance below this is worth claiming [mm].
@@ -263,7 +263,7 @@ def _plant(scene: Scene, packed: Packed, budget: Budget, grow_mm: float) -> Tree
         flag=np.empty(n, dtype=np.int8),
         head=np.empty(n, dtype=np.int64),
         link=np.empty((links, 2), dtype=np.int64),
-        seen=np.empty((n, 3), dtype=np.int64),
+        seen=np.empty((n, 4), dtype=np.int64),
         queue=np.empty(4 * n, dtype=np.int64),
         count=np.zeros(8, dtype=np.int64),
         frame=frame,
