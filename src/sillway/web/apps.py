@@ -10,3 +10,9 @@ class WebConfig(AppConfig):
 
     name = "sillway.web"
     label = "web"
+
+    def ready(self) -> None:
+        """Let every process know the names of the desks' background work."""
+        from sillway.web.desks import load_tasks
+
+        load_tasks()

@@ -22,7 +22,7 @@ class Desk:
         act: what one must be allowed to do to see it listed (see ``policy``).
         start: name of the page the list leads to, as in ``reverse``.
         order: place in the list.
-        tasks: modules with background work, imported by whoever runs jobs.
+        tasks: modules with background work, imported at start; they import what is heavy late.
     """
 
     prefix: str

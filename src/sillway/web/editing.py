@@ -26,6 +26,8 @@ from sillway.web.sheet import dig, single_fields, words
 from sillway.web.templatetags.sheet import said
 
 CARD: Final = "card"
+# Not "note": records have a field of that name.
+WHY: Final = "why"
 _RANGE = re.compile(r"(?P<low>.+?)\s+to\s+(?P<high>.+)", re.IGNORECASE)
 
 
@@ -45,7 +47,7 @@ class PartForm(forms.Form):
             raise Http404
         for path, one in self.singles.items():
             self.fields[path] = _input(one)
-        self.fields["note"] = _note()
+        self.fields[WHY] = _why()
 
     def _card_fields(self) -> None:
         for name, info in kind_of(self.kind).card.model_fields.items():
@@ -65,7 +67,7 @@ class PartForm(forms.Form):
                 self.fields[name] = forms.CharField(
                     label=label, required=info.is_required(), max_length=200
                 )
-        self.fields["note"] = _note()
+        self.fields[WHY] = _why()
 
     def hints(self) -> list[str]:
         """What the measures of this part may look like, each said once."""
@@ -76,18 +78,18 @@ class PartForm(forms.Form):
         """Fill the form with what the record says."""
         whole = read.content.card if self.part == CARD else read.content.doc
         for name in self.fields:
-            if name not in ("base", "note"):
+            if name not in ("base", WHY):
                 self.initial[name] = _shown(dig(whole, name))
         self.initial["base"] = read.revision.number
 
     def changed(self, content: Content) -> Content:
         """The content with this form's answers in it."""
         given = self.cleaned_data
-        note = str(given.get("note") or "")
+        note = str(given.get(WHY) or "")
         if self.part == CARD:
             card = dict(content.card)
             for name in self.fields:
-                if name not in ("base", "note"):
+                if name not in ("base", WHY):
                     value = given[name]
                     card[name] = value.isoformat() if hasattr(value, "isoformat") else value
             return replace(content, card=card, note=note)
@@ -177,7 +179,7 @@ def _number(given: Any) -> int | None:
     return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
 
 
-def _note() -> forms.Field:
+def _why() -> forms.Field:
     return forms.CharField(label=_("Why (for the history)"), required=False, max_length=500)
 
 

@@ -111,7 +111,7 @@ AXES_LOCKOUT_CALLABLE = "sillway.web.accounts.views.locked_out"
 AXES_CLIENT_IP_CALLABLE = "sillway.web.access.address"
 AXES_ENABLE_ACCESS_FAILURE_LOG = False
 AXES_VERBOSE = False
-AXES_USERNAME_FORM_FIELD = "name"
+AXES_USERNAME_CALLABLE = "sillway.web.accounts.backend.known_as"
 
 SESSION_ENGINE = "django.contrib.sessions.backends.db"
 SESSION_COOKIE_AGE = limit("sign_in.session")

@@ -36,9 +36,7 @@ def run(args: argparse.Namespace) -> int:
 
     use_folder(args.data)
     from sillway.store.jobs import run_for_ever, run_next
-    from sillway.web.desks import load_tasks
 
-    load_tasks()
     if args.once:
         while run_next(f"once:{os.getpid()}"):
             pass

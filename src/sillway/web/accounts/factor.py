@@ -10,8 +10,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
+from django_otp import devices_for_user, match_token, user_has_device
 from django_otp import login as second_login
-from django_otp import match_token, user_has_device
 from django_otp.plugins.otp_static.models import StaticDevice, StaticToken
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
@@ -40,7 +40,7 @@ def second_factor(request: HttpRequest) -> HttpResponse:
             if device is not None:
                 _let_in(request, device)
                 return redirect(onward(request))
-            form.add_error("code", _("This code does not match, or was used already."))
+            form.add_error("code", _refused(request))
     return render(request, "accounts/second_factor.html", {"form": form, "next": onward(request)})
 
 
@@ -85,6 +85,13 @@ def new_codes(request: HttpRequest) -> HttpResponse:
         codes = _fresh_codes(request)
         trace("account.codes", by(request), subject=request.user.get_username())
     return render(request, "accounts/codes.html", {"codes": codes})
+
+
+def _refused(request: HttpRequest) -> str:
+    waits = [device.verify_is_allowed()[0] for device in devices_for_user(request.user)]
+    if not all(waits):
+        return _("This code does not match, or came too soon after a wrong one. Wait a little.")
+    return _("This code does not match, or was used already.")
 
 
 def _let_in(request: HttpRequest, device: object) -> None:
