@@ -4,8 +4,7 @@ Knows nothing of records: it takes its own small types and gives margins with pr
 """
 
 from sillway.fit.ramp.body import Bar, Contact, Overhead, SideBody, SidePart, box
-from sillway.fit.ramp.climb import Climb, Margin, Pose, climb, climb_interval
-from sillway.fit.ramp.events import Event
+from sillway.fit.ramp.climb import Climb, Margin, Pose, climb, climb_interval, pose_at
 from sillway.fit.ramp.forces import (
     G_N_PER_KG,
     hold_force_n,
@@ -20,7 +19,6 @@ __all__ = [
     "Bar",
     "Climb",
     "Contact",
-    "Event",
     "Given",
     "Margin",
     "Overhead",
@@ -34,6 +32,7 @@ __all__ = [
     "climb_interval",
     "hold_force_n",
     "loads_n",
+    "pose_at",
     "push_force_n",
     "ramp_profile",
     "tip_angle_rad",

@@ -3,29 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from sillway.fit.ramp import enclose
 from sillway.fit.ramp.body import Bar, Overhead, SideBody
-from sillway.fit.ramp.events import Event, tell
-from sillway.fit.ramp.gaps import Lines, Outline, closest, lines_above, lines_below, outlines
-from sillway.fit.ramp.pose import rest
+from sillway.fit.ramp.enclose import Found, Way
 from sillway.fit.ramp.profile import Given, Profile
-from sillway.fit.ramp.sweep import (
-    AHEAD,
-    BELLY,
-    FOOT,
-    GUARD,
-    HEADER,
-    TIP,
-    TURN,
-    Best,
-    Scene,
-    Swept,
-    sweep,
-)
-from sillway.fit.ramp.ways import Feet, feet
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +65,9 @@ class Margin:
 class Climb:
     """What the climb comes to. Gaps in mm, signed (negative: they would overlap); angles in rad.
 
+    All of it for a chair that stands on its wheels: whether something grounds is told by `belly`
+    and `foot`, whether it tips over by `tip`.
+
     Attributes:
         header: chair and rider under headers and ceiling, along the vertical.
         belly: underside between the outermost wheels over ramp, crest and floor.
@@ -87,11 +76,10 @@ class Climb:
         tip: angle left before tipping over the trailing wheel (the downhill one on the ramp).
         tip_guarded: the same over the last wheel or anti-tipper, whichever is further back.
         tip_ahead: the same over the leading wheel (matters where the way dips).
-        events: what grounds, lifts or runs out of travel, and where, at the middle values.
-        unproved_x_mm: drive axle positions where no pose could be proved (a wheel against a step
-            it cannot roll over, a sharp part grounding on an edge); then the margins' safe ends
-            are infinite, save that `foot`, told for standing on the wheels alone, stays known
-            where only a part is to blame.
+        drive_light_mm: stretches of the drive axle's x where at the middle values the drive
+            wheels hang between sprung wheels that stand on their bump stops.
+        proved: False where the tolerances are too wide for any bound; then the safe ends are
+            infinite.
     """
 
     facing: int
@@ -102,13 +90,8 @@ class Climb:
     tip: Margin
     tip_guarded: Margin
     tip_ahead: Margin
-    events: tuple[Event, ...]
-    unproved_x_mm: tuple[float, ...]
-
-    @property
-    def proved(self) -> bool:
-        """Whether every position was."""
-        return not self.unproved_x_mm
+    drive_light_mm: tuple[tuple[float, float], ...]
+    proved: bool
 
 
 def climb(
@@ -118,7 +101,7 @@ def climb(
     facing: int = 1,
     until_mm: float | None = None,
 ) -> Climb:
-    """The climb at the middle values, tolerances left aside; ends of margins within 0.1 mm.
+    """The climb at the middle values, tolerances left aside.
 
     Sprung wheels still bear anywhere in their travel, and the centre of mass anywhere in its box,
     so with those the ends are as far apart as that makes them.
@@ -141,73 +124,46 @@ def climb_interval(
     """The climb with every value anywhere in its tolerance: margins from worst to best.
 
     `lower` holds for all values together at their worst, `upper` for all at their best (pitch the
-    other way round). Sound by the mean value theorem over the values; see `pose` and `contact`.
+    other way round). How it is bounded: see `enclose`.
     """
-    f = feet(body, profile, facing)
-    scene = _scene(body, profile, overhead, f)
     start, end = _range(body, profile, overhead)
-    end = end if until_mm is None else max(until_mm, start + 1.0)
-    split = start
-    if profile.from_foot:
-        split = min(end, max(start, profile.foot_x_mm + _past_foot(body)))
-    swept = sweep(scene, split, end)
-    if split > start:
-        swept = swept.with_(_near_foot(body, profile, overhead, facing, start, split))
-    turn = _margin(scene, swept, TURN)
+    if until_mm is not None:
+        end = max(until_mm, start + 1.0)
+    ways = _stretches(body, profile, overhead, facing, start, end)
+    inner, outer = enclose.inner_and_outer(body)
+    over = [p for p in body.parts if p.over]
+    rolling = sorted((c for c in body.contacts if c.rolls), key=lambda c: facing * c.x_mm.value)
+    last, first = rolling[0], rolling[-1]
+    stops = [c for c in body.contacts if c.anti_tip]
+    guard = min([last, *stops], key=lambda c: facing * c.x_mm.value)
+    proved = all(w.proved for w in ways)
+
+    def least(of: Callable[[Way], Found]) -> Margin:
+        return _least(ways, of, body, proved)
+
+    turn = least(enclose.largest_turn)
     return Climb(
         facing=facing,
-        header=_margin(scene, swept, HEADER, (scene.over, scene.above)),
-        belly=_margin(scene, swept, BELLY, (scene.under_in, scene.below)),
-        foot=_margin(scene, swept, FOOT, (scene.under_out, scene.below)),
+        header=least(lambda w: enclose.under_bars(w, over)),
+        belly=least(lambda w: enclose.over_way(w, inner)),
+        foot=least(lambda w: enclose.over_way(w, outer)),
         pitch=Margin(max(-turn.upper, 0.0), -turn.lower, turn.pose),
-        tip=_margin(scene, swept, TIP),
-        tip_guarded=_margin(scene, swept, GUARD),
-        tip_ahead=_margin(scene, swept, AHEAD),
-        events=tell(body, f, start, end),
-        unproved_x_mm=swept.unproved,
+        tip=least(lambda w: enclose.tipping(w, body, last, 1.0)),
+        tip_guarded=least(lambda w: enclose.tipping(w, body, guard, 1.0)),
+        tip_ahead=least(lambda w: enclose.tipping(w, body, first, -1.0)),
+        drive_light_mm=tuple(s for w in ways for s in _runs(w)),
+        proved=proved,
     )
 
 
-def _scene(body: SideBody, profile: Profile, overhead: Overhead, f: Feet) -> Scene:
-    wheels = [c.x_mm.value for c in body.contacts if c.rolls]
-    inner = (min(wheels), max(wheels))
-    under = [p for p in body.parts if p.under]
-    under_in, under_out = outlines(under, f.facing, f.origin_z, inner)
-    over, _ = outlines([p for p in body.parts if p.over], f.facing, f.origin_z, None)
-    stops = {c.name for c in body.contacts if c.anti_tip}
-    trail = f.rolling[0]
-    guards = [trail, *(p for p in f.parts if p.name in stops)]
-    return Scene(
-        feet=f,
-        below=lines_below(profile),
-        above=lines_above(overhead.bars),
-        under_in=under_in,
-        under_out=under_out,
-        over=over,
-        trail=trail,
-        guard=min(guards, key=lambda p: p.x),
-        lead=f.rolling[-1],
-    )
-
-
-def _past_foot(body: SideBody) -> float:
-    """How far past the foot the reference point is once no rolling wheel can touch it."""
-    return max(
-        abs(c.x_mm.value) + c.x_mm.tol + 2.0 * (c.radius_mm.value + c.radius_mm.tol)
-        for c in body.contacts
-        if c.rolls
-    )
-
-
-def _near_foot(
+def _stretches(
     body: SideBody, profile: Profile, overhead: Overhead, facing: int, start: float, end: float
-) -> Swept:
-    """The first stretch, with everything measured from the foot: there its tolerance is small.
-
-    The sill and all above it may then be off; the stretch overlaps the other by that much.
-    """
+) -> list[Way]:
+    """To mid-ramp with tolerances told from the foot, from there on with those from the sill."""
+    if not profile.from_foot:
+        return [enclose.stretch(body, profile, overhead, facing, start, end)]
     off_x, off_z = profile.sill_off_mm
-    near = Profile(profile.from_foot, profile.foot_x_mm)
+    middle = min(max(profile.foot_x_mm / 2.0, start), end)
     bars = tuple(
         Bar(
             b.name,
@@ -217,54 +173,69 @@ def _near_foot(
         )
         for b in overhead.bars
     )
-    over = Overhead(bars)
-    return sweep(_scene(body, near, over, feet(body, near, facing)), start - off_x, end + off_x)
+    near = Profile(profile.from_foot, profile.foot_x_mm)
+    return [
+        enclose.stretch(body, near, Overhead(bars), facing, start - off_x, middle + off_x),
+        enclose.stretch(body, profile, overhead, facing, middle, end),
+    ]
+
+
+def _least(ways: Sequence[Way], of: Callable[[Way], Found], body: SideBody, proved: bool) -> Margin:
+    found = [(of(way), way) for way in ways]
+    nearest, way = min(found, key=lambda pair: pair[0].lower)
+    upper = min(f.upper for f, _ in found)
+    lower = min(f.lower for f, _ in found)
+    if math.isinf(lower) and lower > 0:
+        return Margin(lower, upper)
+    pose = _pose(way, nearest.x_mm)
+    return Margin(lower if proved else -math.inf, upper, pose, nearest.part, nearest.against)
+
+
+def _pose(way: Way, x_mm: float) -> Pose:
+    i = int(np.argmin(np.abs(way.x - x_mm)))
+    stand = next(
+        s for s, c in zip(way.stands, way.counts, strict=True) if c[i] or s is way.stands[-1]
+    )
+    turn, height = float(stand.turn[i]), float(stand.height[i])
+    # The chair's origin lies origin_z below O, the hub of the drive wheels.
+    x = float(way.x[i]) + way.origin_z * math.sin(turn)
+    return Pose(x, height - way.origin_z * math.cos(turn), way.facing * turn, way.facing)
+
+
+def pose_at(body: SideBody, profile: Profile, facing: int, x_mm: float) -> Pose:
+    """The pose at the middle values with the drive axle's hub at x, for drawing and playback."""
+    way = enclose.stretch(body.exact(), profile.exact(), Overhead(), facing, x_mm, x_mm + 1.0)
+    return _pose(way, x_mm)
+
+
+def _runs(way: Way) -> list[tuple[float, float]]:
+    """Stretches of X where the drive wheels carry nothing at the middle values."""
+    out: list[tuple[float, float]] = []
+    for x, light in zip(way.x, way.drive_light, strict=True):
+        if light and out and x - out[-1][1] <= enclose.STEP_MM * 1.5:
+            out[-1] = (out[-1][0], float(x))
+        elif light:
+            out.append((float(x), float(x)))
+    return out
 
 
 def _range(body: SideBody, profile: Profile, overhead: Overhead) -> tuple[float, float]:
     """Drive axle positions from all on the ground before the foot to all on the floor.
 
-    Any point of the chair is at most its distance from the reference point away, leaning or not.
+    Any point of the chair is at most its distance from the drive hub away, leaning or not.
     """
-    reach = 0.0
-    r0 = min(c.radius_mm.value for c in body.contacts if c.rolls)
-    for part in body.parts:
-        off = part.tol_x_mm + part.tol_z_mm
-        reach = max([reach, *(math.hypot(x, z - r0) + off for x, z in part.polygon)])
-    long = 0.0
-    for c in body.contacts:
-        # Leaning shifts hubs by less than their radius more.
-        long = max(
-            long, abs(c.x_mm.value) + c.x_mm.tol + 2.0 * (c.radius_mm.value + c.radius_mm.tol)
-        )
+    r0 = body.drive.radius_mm.value
+    reach = max(
+        (math.hypot(x, z - r0) + p.tol_x_mm + p.tol_z_mm for p in body.parts for x, z in p.polygon),
+        default=0.0,
+    )
+    wheels = [abs(c.x_mm.value) + c.x_mm.tol + 2.0 * c.radius_mm.value for c in body.contacts]
+    flat = max([*wheels, *(abs(x) + p.tol_x_mm for p in body.parts for x, _ in p.polygon)])
     foot_tol = max((s.tol_x0 for s in profile.segments if s.name.startswith("ramp")), default=0.0)
-    sides = [x for part in body.parts for x, _ in part.polygon]
-    flat = max([long, *(abs(x) for x in sides)])
-    start = profile.foot_x_mm - foot_tol - flat
-    end = flat
+    start, end = profile.foot_x_mm - foot_tol - flat, flat
     for bar in overhead.bars:
         start = min(start, bar.x0_mm.value - bar.x0_mm.tol - reach)
         last = bar.x1_mm.value + bar.x1_mm.tol
         if last < flat:
             end = max(end, last + reach)
     return start, end
-
-
-def _margin(
-    scene: Scene, swept: Swept, row: int, pair: tuple[Outline, Lines] | None = None
-) -> Margin:
-    low, up, best = float(swept.low[row]), float(swept.up[row]), swept.best[row]
-    if best.way is None:
-        return Margin(low, up)
-    turns, heights = rest(best.way.rear, best.way.front, np.array([best.x]))
-    turn, height = float(turns[0]), float(heights[0])
-    part, against = best.contact, "way" if best.contact else ""
-    if not part and pair:
-        _, part, against = closest(best.x, height, turn, *pair)
-    return Margin(low, up, _pose(scene.feet, best, turn, height), part, against)
-
-
-def _pose(f: Feet, best: Best, turn: float, height: float) -> Pose:
-    # The chair's origin lies r0 below O.
-    x = best.x + f.origin_z * math.sin(turn)
-    return Pose(x, height - f.origin_z * math.cos(turn), f.facing * turn, f.facing)

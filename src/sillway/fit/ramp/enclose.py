@@ -21,7 +21,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -29,11 +29,14 @@ from numpy.lib.stride_tricks import sliding_window_view
 from sillway.fit.ramp.body import Bar, Contact, Overhead, SideBody, SidePart
 from sillway.fit.ramp.contact import Array, HubPath
 from sillway.fit.ramp.pose import Foot, rest
-from sillway.fit.ramp.profile import Given, Profile, Segment
+from sillway.fit.ramp.profile import Profile, Segment
 
 STEP_MM = 4.0
 # Table of the profile and hub paths. Their slope is at most STEEP where a wheel can roll at all.
 TABLE_MM = 1.0
+WINDOW_CELLS = 4
+# An edge further off than this is not felt by a wheel or a part at x: no wheel is larger.
+NEAR_MM = 500.0
 # No chair turns further than this in any pose that is told; beyond it the climb is not proved.
 MOST_TURN = 0.7
 # Rounding of some dozen sums and products of numbers below 1e5 mm, times a thousand. [mm]
@@ -47,17 +50,32 @@ class Heights:
     x0: float
     values: Array
     off: Array
+    shift: Array
+    windows: dict[int, tuple[Array, Array]] = field(default_factory=dict)
 
-    def spread(self, x: Array, window: float) -> tuple[Array, Array, Array]:
-        """Value at x, and how far below and above it the true one can be within the window."""
-        n = int(math.ceil(window / TABLE_MM)) + 1
-        padded = np.pad(self.values, n, mode="edge")
-        off = np.pad(self.off, n, mode="edge")
-        low = sliding_window_view(padded - off, 2 * n + 1).min(axis=1)
-        high = sliding_window_view(padded + off, 2 * n + 1).max(axis=1)
+    def _window(self, n: int) -> tuple[Array, Array]:
+        if n not in self.windows:
+            padded = np.pad(self.values, n, mode="edge")
+            off = np.pad(self.off, n, mode="edge")
+            low = sliding_window_view(padded - off, 2 * n + 1).min(axis=1)
+            high = sliding_window_view(padded + off, 2 * n + 1).max(axis=1)
+            self.windows[n] = low, high
+        return self.windows[n]
+
+    def spread(self, x: Array, window: Array) -> tuple[Array, Array, Array]:
+        """Value at x, and how far below and above it the true one can be within each window."""
         at = np.clip(np.rint((x - self.x0) / TABLE_MM).astype(int), 0, len(self.values) - 1)
         value = np.interp(x, self.x0 + TABLE_MM * np.arange(len(self.values)), self.values)
-        return value, value - low[at] + ROUND_MM, high[at] - value + ROUND_MM
+        # Edges shift by their own tolerance; one may shift into the window from beyond it.
+        window = window + self.shift[at] + TABLE_MM
+        # Windows in steps of some cells, so that few have to be made.
+        cells = (np.ceil(window / TABLE_MM).astype(int) // WINDOW_CELLS + 1) * WINDOW_CELLS
+        low, high = np.empty_like(value), np.empty_like(value)
+        for n in np.unique(cells):
+            here = cells == n
+            lows, highs = self._window(int(n))
+            low[here], high[here] = lows[at[here]], highs[at[here]]
+        return value, value - low + ROUND_MM, high - value + ROUND_MM
 
 
 def _segment_tables(segments: Sequence[Segment], x: Array, radius: float) -> tuple[Array, Array]:
@@ -89,9 +107,18 @@ def _segment_tables(segments: Sequence[Segment], x: Array, radius: float) -> tup
     return highest, np.maximum(off, 0.0)
 
 
-def _edge_shift(segments: Sequence[Segment]) -> float:
-    """How far any edge of the way can be off sideways. [mm]"""
-    return max(max(s.tol_x0, s.tol_x1) for s in segments)
+def _edge_shift(segments: Sequence[Segment], x: Array) -> Array:
+    """How far edges of the way within reach of x can be off sideways. [mm]"""
+    out = np.zeros_like(x)
+    for s in segments:
+        for at, tol in ((s.x0, s.tol_x0), (s.x1, s.tol_x1)):
+            out = np.maximum(out, np.where(np.abs(x - at) <= NEAR_MM, tol, 0.0))
+    return out
+
+
+def _heights(segments: Sequence[Segment], lo: float, hi: float, radius: float) -> Heights:
+    x = lo + TABLE_MM * np.arange(int((hi - lo) / TABLE_MM) + 2, dtype=np.float64)
+    return Heights(lo, *_segment_tables(segments, x, radius), _edge_shift(segments, x))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -107,6 +134,7 @@ class Stand:
     rear_up: Array
     front_down: Array
     front_up: Array
+    proved: bool
 
     def point(self, p: float, q: float, tol: float) -> tuple[Array, Array, Array, Array]:
         """x offset and height of a body point (from O), and how far down and up it can be off."""
@@ -114,7 +142,9 @@ class Stand:
         x, z = p * c - q * s, self.height + p * s + q * c
         w = (x - self.rear_x) / self.lever
         bend = 0.5 * math.hypot(p, q) * self.turn_off**2 + tol * np.abs(s) + ROUND_MM
-        down = _lever(1 - w, self.rear_down, self.rear_up) + _lever(w, self.front_down, self.front_up)
+        down = _lever(1 - w, self.rear_down, self.rear_up) + _lever(
+            w, self.front_down, self.front_up
+        )
         up = _lever(1 - w, self.rear_up, self.rear_down) + _lever(w, self.front_up, self.front_down)
         return x, z, down + bend, up + bend
 
@@ -135,6 +165,8 @@ class Way:
     stands: tuple[Stand, ...]
     counts: tuple[Array, ...]  # per stand: where it can be
     drive_light: Array
+    proved: bool
+    points: dict[tuple[float, ...], Point] = field(default_factory=dict)
 
 
 def _foot(c: Contact, facing: int, origin_z: float, raised: float, path: HubPath) -> Foot:
@@ -146,11 +178,9 @@ class _Hubs:
     """Hub paths of the wheels and their tables, made once for a stretch."""
 
     def __init__(self, profile: Profile, lo: float, hi: float) -> None:
-        self.profile, self.lo = profile, lo
-        self.table_x = lo + TABLE_MM * np.arange(int((hi - lo) / TABLE_MM) + 2)
+        self.profile, self.lo, self.hi = profile, lo, hi
         self.paths: dict[float, HubPath] = {}
         self.heights: dict[float, Heights] = {}
-        self.shift = _edge_shift(profile.segments)
 
     def path(self, radius: float) -> HubPath:
         if radius not in self.paths:
@@ -159,8 +189,7 @@ class _Hubs:
 
     def table(self, radius: float) -> Heights:
         if radius not in self.heights:
-            values, off = _segment_tables(self.profile.segments, self.table_x, radius)
-            self.heights[radius] = Heights(self.lo, values, off)
+            self.heights[radius] = _heights(self.profile.segments, self.lo, self.hi, radius)
         return self.heights[radius]
 
 
@@ -171,33 +200,40 @@ def _stand(hubs: _Hubs, rear: Foot, front: Foot, x: Array) -> Stand:
     fx, fz = front.x * c - front.z * s, front.x * s + front.z * c
     lever = fx - rx
     turn_off = np.full_like(x, 0.01)
+    proved = False
     parts = [np.zeros_like(x)] * 4
-    # The windows depend on how far the turn can be off, and that on the windows: grow until it holds.
+    # The windows depend on how far the turn can be off, and that on them: grow until it holds.
     for _ in range(6):
         parts = []
         for foot, ox, oz in ((rear, rx, rz), (front, fx, fz)):
-            side = float(np.max(np.abs(oz) * turn_off))
-            window = 0.5 * STEP_MM + foot.tol_x + hubs.shift + side + TABLE_MM
+            window = 0.5 * STEP_MM + foot.tol_x + np.abs(oz) * turn_off
             value, down, up = hubs.table(foot.path.r).spread(x + ox, window)
             exact = height + oz
             parts += [down + exact - value + foot.tol_z, up + value - exact + foot.tol_z]
         least = lever - rear.tol_x - front.tol_x
-        spread = parts[0] + parts[1] + parts[2] + parts[3]
+        spread = np.maximum(parts[0] + parts[3], parts[1] + parts[2])
         need = spread / np.maximum(least, 1.0)
-        if np.all(need <= turn_off):
+        proved = bool(np.all(need <= turn_off)) and float(np.min(least)) > 0.0
+        if proved:
             break
         turn_off = np.maximum(turn_off, 1.1 * need)
-    return Stand(turn, height, turn_off, rx, np.maximum(least, 1.0), *parts)
+    proved = proved and float(np.max(np.abs(turn) + turn_off)) < MOST_TURN
+    rear_down, rear_up, front_down, front_up = parts
+    return Stand(
+        turn, height, turn_off, rx, np.maximum(least, 1.0),
+        rear_down, rear_up, front_down, front_up, proved,
+    )  # fmt: skip
 
 
-def _stretch(
+def stretch(
     body: SideBody, profile: Profile, overhead: Overhead, facing: int, start: float, end: float
 ) -> Way:
     drive = body.drive
     origin_z = drive.clearance_mm.value + drive.radius_mm.value
     reach = max(abs(c.x_mm.value) + c.radius_mm.value for c in body.contacts) + 400.0
     hubs = _Hubs(profile, start - reach, end + reach)
-    x = start + STEP_MM * np.arange(max(int(math.ceil((end - start) / STEP_MM)), 1) + 1)
+    steps = max(math.ceil((end - start) / STEP_MM), 1)
+    x = start + STEP_MM * np.arange(steps + 1, dtype=np.float64)
 
     def foot(c: Contact, raised: float) -> Foot:
         return _foot(c, facing, origin_z, raised, hubs.path(c.radius_mm.value))
@@ -219,8 +255,12 @@ def _stretch(
     most = np.min([s.turn + s.turn_off for s in highs], axis=0)
     loaded = least <= most
     stands = [*lows, *highs]
-    counts = [loaded & (s.turn + s.turn_off >= least) & (s.turn - s.turn_off <= most) for s in stands]
-    nominal = np.max([s.turn for s in lows], axis=0) > np.min([s.turn for s in highs], axis=0) + 1e-9
+    counts = [
+        loaded & (s.turn + s.turn_off >= least) & (s.turn - s.turn_off <= most) for s in stands
+    ]
+    nominal = (
+        np.max([s.turn for s in lows], axis=0) > np.min([s.turn for s in highs], axis=0) + 1e-9
+    )
     if ahead and behind:
         lift = np.max([s.turn + s.turn_off for s in lows], axis=0) >= np.min(
             [s.turn - s.turn_off for s in highs], axis=0
@@ -230,9 +270,12 @@ def _stretch(
                 stand = _stand(hubs, foot(r, r.travel_up_mm), foot(f, f.travel_up_mm), x)
                 stands.append(stand)
                 counts.append(lift)
+    proved = all(s.proved for s, c in zip(stands, counts, strict=True) if np.any(c))
+    proved = proved and bool(np.all(np.any(counts, axis=0)))
     return Way(
-        x, profile.segments, overhead.bars, origin_z, facing, tuple(stands), tuple(counts), nominal
-    )
+        x, profile.segments, overhead.bars, origin_z, facing, tuple(stands), tuple(counts), nominal,
+        proved,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -260,7 +303,9 @@ def _point(way: Way, p: float, q: float, tol_x: float, tol_z: float) -> Point:
         highs.append(np.where(counts, z + up, -np.inf))
         mids.append(np.where(counts, z, np.nan))
     x_low, x_high = np.nanmin(xs, axis=0), np.nanmax(xs, axis=0)
-    turns = np.array([np.where(c, s.turn, np.nan) for s, c in zip(way.stands, way.counts, strict=True)])
+    turns = np.array(
+        [np.where(c, s.turn, np.nan) for s, c in zip(way.stands, way.counts, strict=True)]
+    )
     fan = np.nanmax(turns, axis=0) - np.nanmin(turns, axis=0)
     sag = math.hypot(p, q) * fan**2 / 8.0
     x = 0.5 * (x_low + x_high)
@@ -287,7 +332,9 @@ class Found:
     def and_(self, other: Found) -> Found:
         """The lesser of both, end by end; the place is that of the lesser lower end."""
         nearer = self if self.lower <= other.lower else other
-        return replace(nearer, lower=min(self.lower, other.lower), upper=min(self.upper, other.upper))
+        return replace(
+            nearer, lower=min(self.lower, other.lower), upper=min(self.upper, other.upper)
+        )
 
 
 def _found(way: Way, low: Array, up: Array, part: str, against: str) -> Found:
@@ -305,7 +352,9 @@ def under_bars(way: Way, parts: Sequence[SidePart]) -> Found:
             for bar in way.bars:
                 lo, hi = bar.x0_mm.value - bar.x0_mm.tol, bar.x1_mm.value + bar.x1_mm.tol
                 top = _highest_between(a, b, lo, hi)
-                sure = _sure_between(a, b, bar.x0_mm.value + bar.x0_mm.tol, bar.x1_mm.value - bar.x1_mm.tol)
+                sure = _sure_between(
+                    a, b, bar.x0_mm.value + bar.x0_mm.tol, bar.x1_mm.value - bar.x1_mm.tol
+                )
                 low = bar.z_mm.value - bar.z_mm.tol - top
                 up = bar.z_mm.value + bar.z_mm.tol - sure
                 best = best.and_(_found(way, low, up, part.name, bar.name))
@@ -313,10 +362,12 @@ def under_bars(way: Way, parts: Sequence[SidePart]) -> Found:
 
 
 def _edges(way: Way, part: SidePart) -> Iterator[tuple[Point, Point]]:
-    points = [
-        _point(way, way.facing * x, z - way.origin_z, part.tol_x_mm, part.tol_z_mm)
-        for x, z in part.polygon
-    ]
+    points = []
+    for x, z in part.polygon:
+        key = (x, z, part.tol_x_mm, part.tol_z_mm)
+        if key not in way.points:
+            way.points[key] = _point(way, way.facing * x, z - way.origin_z, *key[2:])
+        points.append(way.points[key])
     yield from zip(points, [*points[1:], points[0]], strict=True)
 
 
@@ -332,7 +383,9 @@ def _sure_between(a: Point, b: Point, lo: float, hi: float) -> Array:
     return _on_edge(a.x, a.low, b.x, b.low, lo + off, hi - off, np.maximum)
 
 
-def _on_edge(ax: Array, az: Array, bx: Array, bz: Array, lo: Array, hi: Array, pick: np.ufunc) -> Array:
+def _on_edge(
+    ax: Array, az: Array, bx: Array, bz: Array, lo: Array, hi: Array, pick: np.ufunc
+) -> Array:
     run = bx - ax
     flat = np.abs(run) < 1e-9
     safe = np.where(flat, 1.0, run)
@@ -350,15 +403,12 @@ def over_way(way: Way, parts: Sequence[SidePart]) -> Found:
     """Least gap between the parts' undersides and the way, along the vertical."""
     best = Found.none()
     lo, hi = float(way.x[0]) - 3000.0, float(way.x[-1]) + 3000.0
-    table_x = lo + TABLE_MM * np.arange(int((hi - lo) / TABLE_MM) + 2)
-    ground = Heights(lo, *_segment_tables(way.segments, table_x, 0.0))
-    shift = _edge_shift(way.segments)
+    ground = _heights(way.segments, lo, hi, 0.0)
     tops = [(s.x0, s.z0, s.tol_x0, s.tol_z0, s.name) for s in way.segments]
     tops += [(s.x1, s.z1, s.tol_x1, s.tol_z1, s.name) for s in way.segments]
     for part in parts:
         for a, b in _edges(way, part):
-            window = float(np.max(a.x_off)) + shift + TABLE_MM
-            value, sure, up = ground.spread(a.x, window)
+            value, sure, up = ground.spread(a.x, a.x_off)
             best = best.and_(
                 _found(way, a.low - value - up, a.high - value + sure, part.name, "the way")
             )
@@ -414,8 +464,11 @@ def contact_parts(body: SideBody) -> list[SidePart]:
         r, low, x = c.radius_mm.value, c.clearance_mm.value, c.x_mm.value
         chord = r * math.sin(math.pi / 4)
         polygon = (
-            (x - chord, low + r - chord), (x, low), (x + chord, low + r - chord), (x, low + 2 * r + 1),
-        )  # fmt: skip
+            (x - chord, low + r - chord),
+            (x, low),
+            (x + chord, low + r - chord),
+            (x, low + 2 * r + 1),
+        )
         tol_z = c.clearance_mm.tol + c.radius_mm.tol
         # The true arc lies below the chords by at most this.
         sag = r * (1 - math.cos(math.pi / 8))
@@ -427,13 +480,9 @@ def inner_and_outer(body: SideBody) -> tuple[list[SidePart], list[SidePart]]:
     """Undersides between the outermost wheels, and what sticks out beyond them."""
     wheels = [c.x_mm.value for c in body.contacts if c.rolls]
     lo, hi = min(wheels), max(wheels)
-    inner, outer = [], contact_parts(body)
+    inner: list[SidePart] = []
+    outer = contact_parts(body)
     for part in (p for p in body.parts if p.under):
         xs = [x for x, _ in part.polygon]
         (inner if lo <= min(xs) and max(xs) <= hi else outer).append(part)
     return inner, outer
-
-
-__all__ = [
-    "Found", "Given", "Way", "inner_and_outer", "largest_turn", "over_way", "tipping", "under_bars",
-]  # fmt: skip
