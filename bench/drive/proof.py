@@ -30,6 +30,8 @@ from closed_forms import box, corner, strip, widest_box
 
 from sillway.fit.drive.kernel import clearance, pose_clearance
 from sillway.fit.drive.packed import pack
+from sillway.fit.drive.proof import prove, to_json
+from sillway.fit.drive.recheck_proof import recheck_proof
 from sillway.fit.drive.scene import Budget, PoseBox, Prism, Scene
 from sillway.fit.drive.subdivide import Open, Shut, Undecided, explore, widest
 
@@ -163,6 +165,26 @@ def verdicts(name: str, makes: list[Make]) -> None:
         )
 
 
+def rechecks(name: str, makes: list[Make]) -> None:
+    """Every proof of a no tested again by the separate checker."""
+    faults, leaves, size, times = 0, 0, [], []
+    for make in makes:
+        for over in (40.0, 5.0, 1.0):
+            told, _ = timed(make(over))
+            if not isinstance(told, Shut):
+                continue
+            begin = time.process_time()
+            proof = prove(told)
+            faults += len(recheck_proof(proof, samples=False))
+            times.append(1e3 * (time.process_time() - begin))
+            leaves += sum(leaf.stuck for leaf in proof.leaves)
+            size.append(len(to_json(proof)))
+    print(
+        f"{name:15s} {len(times)} proofs tested again: {leaves} witnesses, {faults} faults, median "
+        f"{statistics.median(times):.0f} ms and {statistics.median(size) / 1000:.0f} kB a proof"
+    )
+
+
 def brackets(name: str, makes: list[Make]) -> None:
     widths, times = [], []
     for make in makes:
@@ -226,6 +248,7 @@ def main() -> None:
         r = random.Random(given.seed)
         makes = [family(r) for _ in range(given.count)]
         verdicts(name, makes)
+        rechecks(name, makes)
         brackets(name, makes[: max(5, given.count // 4)])
     print(f"peak memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
 

@@ -122,10 +122,16 @@ def box_pair(geo, poly, ball, room, bi, oi, x, y, c, s, hx, hy, ch, sh, grow):
     if d >= grow:
         low = max(low, d - dx - dy - loss)
     elif grow > 0.0 and not wide:
-        # One pair of points stays near; the body's moves by no more than its chord.
-        arm = math.sqrt(px * px + py * py) if d > 0.0 else room[5]
-        chord = math.sqrt(max(2.0 - 2.0 * ch, 0.0))
-        high = max(d, 0.0) + math.sqrt(hx * hx + hy * hy) + arm * chord
+        if d > 0.0:
+            # The nearest points stay near each other: the body's moves by at most so much along u
+            # and so much across it.
+            along, across = abs(ux * px + uy * py), abs(ux * py - uy * px)
+            up = dx + dy + along * (1.0 - ch) + across * sh
+            aside = abs(uy) * hx + abs(ux) * hy + across * (1.0 - ch) + along * sh
+            high = math.sqrt((d + up) * (d + up) + aside * aside)
+        else:
+            chord = math.sqrt(max(2.0 - 2.0 * ch, 0.0))
+            high = math.sqrt(hx * hx + hy * hy) + room[5] * chord
     return low, high, dx, dy, loss
 
 

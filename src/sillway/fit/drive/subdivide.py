@@ -11,7 +11,7 @@ inside the bounds. Open is holonomic: it may slide sideways, so it guides a driv
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -27,8 +27,8 @@ LINKS_PER_BOX = 24
 ROUNDS = 32
 # A bracket of the widest way is refined to this [mm].
 BRACKET_MM = 2.0
-# No clearance below this is worth claiming [mm].
-WORTH_CLAIMING_MM = 0.5
+# One probe of a bracket costs at most so many boxes; an undecided one is stepped round.
+PROBE_BOXES = 60_000
 # Clearance along a tube is not looked at beyond this [mm].
 TUBE_CLEARANCE_MM = 500.0
 # The search for an end of the bracket begins with this step and doubles it [mm].
@@ -310,6 +310,7 @@ def widest(scene: Scene, budget: Budget, bracket_mm: float = BRACKET_MM) -> Wide
     elif isinstance(first, Shut):
         high = 0.0
     packed = first.tree.packed
+    budget = replace(budget, max_boxes=min(budget.max_boxes, PROBE_BOXES))
     step = FIRST_STEP_MM
     unsure = [0.0] if isinstance(first, Undecided) else []
     while high - low > bracket_mm and not budget.late():
@@ -324,7 +325,7 @@ def widest(scene: Scene, budget: Budget, bracket_mm: float = BRACKET_MM) -> Wide
         else:
             below, above = min(unsure) - low, high - max(unsure)
             if max(below, above) <= bracket_mm / 4:
-                break
+                break  # what is left between is what cannot be decided
             gap = max(below, above)
             probe = low + gap / 2 if below >= above else high - gap / 2
         told = explore(scene, budget, probe)
