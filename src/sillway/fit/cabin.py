@@ -87,9 +87,14 @@ def _tolerance(basis: Basis, outline: Outline) -> float:
     return basis.way_tolerance(outline.way, "mm")
 
 
+def floor_tolerance(basis: Basis, van: Van) -> float:
+    """How far the floor's edges may be off. [mm]"""
+    return _tolerance(basis, van.cabin.floor)
+
+
 def floor_shape(basis: Basis, van: Van, side: Side) -> BaseGeometry:
     """The cabin floor: shrunk at the bad end, grown at the good end."""
-    off = _tolerance(basis, van.cabin.floor)
+    off = floor_tolerance(basis, van)
     sign = {Side.BAD: -1, Side.GOOD: 1, Side.MIDDLE: 0}[side]
     return moved_edges(Polygon(van.cabin.floor.points_mm), sign * off)
 
@@ -114,7 +119,7 @@ def walls(basis: Basis, van: Van, entry: Entry, side: Side) -> list[Prism]:
         deep = jamb.high
         shell = box(x0 - deep, min(y0 - deep, -half), x1 + deep, max(y1 + deep, half))
         thick = max(deep, half)
-    slack = 2 * _tolerance(basis, van.cabin.floor) + _OVERLAP_MM
+    slack = 2 * floor_tolerance(basis, van) + _OVERLAP_MM
     doorway = entry.band(-thick - slack, slack, side)
     solid = shell.difference(floor).difference(doorway)
     # The sill itself is open floor: nothing of the shell may stand across the doorway.
@@ -190,18 +195,6 @@ def seat_prisms(basis: Basis, seat: Seat, state: str, side: Side) -> list[Prism]
     return [Prism(p, (z0, z1), f"seat {seat.id}") for p in _grown(basis, shape.outline, side)]
 
 
-def cabin_prisms(
-    basis: Basis, van: Van, entry: Entry, states: Mapping[str, str], side: Side
-) -> list[Prism]:
-    """All that stands in the chair's way at floor level, for these seat states."""
-    out = walls(basis, van, entry, side) + ceilings(basis, van, side) + solids(basis, van, side)
-    if side is Side.BAD and (lintel := header(basis, van, entry)) is not None:
-        out.append(lintel)
-    for seat in van.seats:
-        out += seat_prisms(basis, seat, states.get(seat.id, "in use"), side)
-    return out
-
-
 def floor_edges(basis: Basis, van: Van, bounds: tuple[Point, Point]) -> list[Prism]:
     """Where there is no floor for a wheel, at the bad end, as prisms below the floor."""
     (x0, y0), (x1, y1) = bounds
@@ -273,34 +266,57 @@ def bounds_of(
     return ((x0, y0), (x1, y1)), start
 
 
+@dataclass(frozen=True, slots=True)
+class Room:
+    """The cabin as prisms at one end of the tolerances, made once and put together per question.
+
+    Attributes:
+        fixed: walls, ceilings and solids.
+        seats: what each seat takes up in each of its states.
+    """
+
+    fixed: tuple[Prism, ...]
+    seats: Mapping[tuple[str, str], tuple[Prism, ...]]
+
+    def prisms(self, states: Mapping[str, str]) -> tuple[Prism, ...]:
+        """All that stands in the chair's way for these seat states."""
+        standing = (prism for item in states.items() for prism in self.seats[item])
+        return (*self.fixed, *standing)
+
+
+def room_of(basis: Basis, van: Van, entry: Entry, side: Side) -> Room:
+    """The cabin at one end of its tolerances. The header counts at the bad end only: for a no it
+    is judged exactly on the climb."""
+    fixed = walls(basis, van, entry, side) + ceilings(basis, van, side) + solids(basis, van, side)
+    if side is Side.BAD and (lintel := header(basis, van, entry)) is not None:
+        fixed.append(lintel)
+    seats: dict[tuple[str, str], tuple[Prism, ...]] = {
+        (seat.id, state): tuple(seat_prisms(basis, seat, state, side))
+        for seat in van.seats
+        for state in seat.states()
+    }
+    return Room(tuple(fixed), seats)
+
+
 def good_scene(
-    basis: Basis,
-    van: Van,
-    entry: Entry,
-    states: Mapping[str, str],
-    common: tuple[Prism, ...],
+    basis: Basis, van: Van, entry: Entry, obstacles: tuple[Prism, ...], common: tuple[Prism, ...],
     goal: PoseBox,
-) -> Scene:
+) -> Scene:  # fmt: skip
     """The scene whose no covers every pose of the goal, both directions and all postures."""
     bounds, start = bounds_of(basis, van, entry, reach_mm(common))
-    obstacles = cabin_prisms(basis, van, entry, states, Side.GOOD)
-    return Scene(tuple(obstacles), common, start, goal, bounds, Spot())
+    return Scene(obstacles, common, start, goal, bounds, Spot())
 
 
 def bad_scene(
-    basis: Basis,
-    van: Van,
-    entry: Entry,
-    states: Mapping[str, str],
-    bad: tuple[Prism, ...],
-    start: Pose,
-    goal: PoseBox,
-    drive: Drive,
-) -> Scene:
+    basis: Basis, van: Van, entry: Entry, obstacles: tuple[Prism, ...], bad: tuple[Prism, ...],
+    start: Pose, goal: Pose, drive: Drive,
+) -> Scene:  # fmt: skip
     """The scene whose drive is a certificate: from all wheels on the floor to the place."""
     bounds, _ = bounds_of(basis, van, entry, reach_mm(bad))
-    obstacles = cabin_prisms(basis, van, entry, states, Side.BAD)
-    x, y, theta = start
-    return Scene(
-        tuple(obstacles), bad, PoseBox((x, x), (y, y), (theta, theta)), goal, bounds, drive
-    )
+    return Scene(obstacles, bad, at(start), at(goal), bounds, drive)
+
+
+def at(pose: Pose) -> PoseBox:
+    """A single pose as a box without extent."""
+    x, y, theta = pose
+    return PoseBox((x, x), (y, y), (theta, theta))

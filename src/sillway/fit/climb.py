@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from shapely import Polygon, box
@@ -10,6 +11,7 @@ from shapely import Polygon, box
 from sillway.fit import ramp
 from sillway.fit.body import Side, Sitting
 from sillway.fit.cabin import FORWARDS, Entry, floor_shape
+from sillway.fit.drive.scene import Pose
 from sillway.fit.known import Basis, Known
 from sillway.fit.place.masses import chair_mass, on_chair_masses, rider_mass
 from sillway.fit.ramp import Bar, Contact, Given, Overhead, Profile, SideBody, SidePart
@@ -281,3 +283,27 @@ def _mass_centre(
 def facing_of(direction: str) -> int:
     """+1 forwards, -1 backing, as the side view takes it."""
     return 1 if direction == FORWARDS else -1
+
+
+def playback_stand(
+    basis: Basis, van: Van, entry: Entry, rider: Rider, sitting: Sitting, direction: str
+) -> Callable[[Pose], tuple[float, float]]:
+    """How the chair stands at a plan pose: height of its origin above the floor, and pitch.
+
+    Pitch counts positive with the end towards the cabin up. Inside, the floor is level.
+    """
+    slope = slope_of(basis, van, entry, rider)
+    side, _ = side_body(basis, rider, sitting, slope)
+    facing = facing_of(direction)
+    c, s = math.cos(entry.heading), math.sin(entry.heading)
+    rolling = [contact.x_mm.value for contact in side.contacts if contact.rolls]
+    level_from = max(-facing * x for x in rolling)
+
+    def stand(pose: Pose) -> tuple[float, float]:
+        inwards = (pose[0] - entry.sill[0]) * c + (pose[1] - entry.sill[1]) * s
+        if inwards >= level_from:
+            return 0.0, 0.0
+        at = ramp.pose_at(side, slope.profile, facing, inwards)
+        return at.z_mm, facing * at.pitch_rad
+
+    return stand

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sillway import rules
 from sillway.records.measure import Measure, Way
@@ -53,17 +53,15 @@ class Known:
         """Whether nobody measured it."""
         return self.way is Way.ASSUMED
 
-    def at_least_zero(self) -> Known:
-        """The same, for a size that cannot be negative."""
-        if self.low >= 0:
+    def at_least(self, least: float) -> Known:
+        """The same, for a size that cannot be smaller, whatever its tolerance says.
+
+        >>> Known("clearance", -3.0, 23.0, "mm", Way.REPORTED, "10 mm").at_least(0.0).low
+        0.0
+        """
+        if self.low >= least:
             return self
-        return exact(self.name, max(self.high, 0.0), self.unit) if self.high <= 0 else _cut(self)
-
-
-def _cut(known: Known) -> Known:
-    return Known(
-        known.name, 0.0, known.high, known.unit, known.way, known.typed, known.source
-    )  # fmt: skip
+        return replace(self, low=least, high=max(self.high, least))
 
 
 def exact(name: str, value: float, unit: str, typed: str = "") -> Known:
@@ -91,7 +89,7 @@ class Basis:
         """How far a measure taken in this way may be off."""
         by_way = rules.table(_TOLERANCE_RULES[unit], self.on)
         half_width = by_way[str(way)]
-        assert isinstance(half_width, float)  # noqa: S101 - the rule's shape, checked on loading
+        assert isinstance(half_width, float)
         return half_width
 
     def number(self, rule_id: str) -> float:

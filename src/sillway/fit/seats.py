@@ -10,7 +10,9 @@ import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from sillway import rules
 from sillway.fit.check import Check, CheckClass, Finding, Margin
+from sillway.fit.known import Basis
 from sillway.records.rider import Attendant, Rider
 from sillway.records.van import Seat, Van
 
@@ -18,6 +20,8 @@ from sillway.records.van import Seat, Van
 _COST = {"in use": 0, "folded": 1, "out": 2}
 ATTENDANT = "attendant"
 DRIVER = "driver"
+# A margin that nothing limits, in comfortable margins; larger ones compare no further.
+_AMPLE = 99.0
 # More ways to seat the same people than this are not told apart; the first ones are kept.
 MOST_SEATINGS = 200
 
@@ -49,7 +53,7 @@ def walking_party(rider: Rider, rider_drives: bool) -> tuple[Walking, ...]:
 def plans(van: Van) -> Iterator[dict[str, str]]:
     """Every combination of seat states, the smallest change first; van order breaks ties."""
     choices = [[(seat.id, state) for state in seat.states()] for seat in van.seats]
-    all_plans = [dict(plan) for plan in itertools.product(*choices)]
+    all_plans: list[dict[str, str]] = [dict(plan) for plan in itertools.product(*choices)]
     all_plans.sort(key=lambda plan: (changed(plan), sum(_COST[s] for s in plan.values())))
     yield from all_plans
 
@@ -124,3 +128,12 @@ def capacity_check(
         (),
         "one seat each (counting)",
     )
+
+
+def in_comfort(basis: Basis, check: Check, *, best: bool) -> float:
+    """A check's margin in comfortable margins of its kind, so that kinds compare."""
+    if check.margin is None:
+        return _AMPLE if check.finding is Finding.HOLDS else -_AMPLE
+    scale = rules.number(f"comfort.scale.{check.margin.unit}", basis.on)
+    value = (check.margin.best if best else check.margin.worst) / scale
+    return max(min(value, _AMPLE), -_AMPLE)
