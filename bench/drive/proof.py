@@ -139,6 +139,29 @@ FAMILIES: dict[str, Callable[[random.Random], Make]] = {
 }
 
 
+def growth(seed: int) -> None:
+    """The same van with more and more posts along the far side of the apron, which touch nothing
+    that matters: a no, 5 mm short, and a yes with 15 mm."""
+    make = a_van(random.Random(seed), True)
+    for count in (0, 20, 80, 320):
+        told = []
+        for over in (5.0, -15.0):
+            scene = make(over)
+            (x0, y0), (x1, _) = scene.bounds
+            pitch = (x1 - x0) / max(count, 1)
+            posts = tuple(
+                Prism(box(x0 + k * pitch, y0 - 90, x0 + (k + 0.5) * pitch, y0 - 10), (0, 1200))
+                for k in range(count)
+            )
+            bounds = ((x0, y0 - 100), scene.bounds[1])
+            more = Scene((*scene.obstacles, *posts), scene.body, scene.start, scene.goal, bounds)
+            told.append(timed(more))
+        print(
+            f"{count:4d} more obstacles: "
+            + ", ".join(f"{type(a).__name__} {ms:.0f} ms, {a.tree.boxes} boxes" for a, ms in told)
+        )
+
+
 def percentile(values: list[float], share: float) -> float:
     ordered = sorted(values)
     return ordered[min(len(ordered) - 1, math.ceil(share * len(ordered)) - 1)]
@@ -244,6 +267,7 @@ def main() -> None:
     words.add_argument("--seed", type=int, default=1)
     given = words.parse_args()
     kernel(given.seed)
+    growth(given.seed)
     for name, family in FAMILIES.items():
         r = random.Random(given.seed)
         makes = [family(r) for _ in range(given.count)]
