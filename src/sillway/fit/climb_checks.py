@@ -31,6 +31,8 @@ from sillway.units import show_force, show_length, show_mass, show_slope
 
 PHYSICAL, RATING = CheckClass.PHYSICAL, CheckClass.RATING
 PRACTICE, YARDSTICK = CheckClass.PRACTICE, CheckClass.YARDSTICK
+# The part of the side view between the wheels (climb.side_body).
+_FRAME = "frame"
 _HELPER = "whoever pushes or guides the chair"
 # How far either side of the ramp the side view is drawn. [mm]
 _DRAWN_MM = 1200.0
@@ -208,10 +210,17 @@ def climb_checks(
     return Climbed(sitting, direction, tuple(checks), tuple(views))
 
 
-def _ranked(used: Sequence[Known]) -> list[Known]:
-    """Assumed measures first, then the loosest."""
+def _ranked(used: Sequence[Known], part: str = "") -> list[Known]:
+    """The measures of the part that comes near first, then assumed ones, then the loosest."""
     loose = [k for k in used if k.half_width > 0]
-    return sorted(loose, key=lambda k: (not k.assumed, -k.half_width))
+    near = "chair.ground_clearance" if part == _FRAME else f"[{part}]"
+    heights = ("bottom", "clearance", "top", "height")
+
+    def key(k: Known) -> tuple[bool, bool, bool, float]:
+        is_height = k.name.endswith(heights)
+        return (not (part and near in k.name), not is_height, not k.assumed, -k.half_width)
+
+    return sorted(loose, key=key)
 
 
 def _gap(
@@ -225,7 +234,7 @@ def _gap(
         )  # fmt: skip
     margin = Margin(_finite(gap.lower), _finite(gap.upper), "mm")
     finding = finding_of(margin)
-    settle = settle_by(_ranked(used)) if finding is Finding.CLOSE else ()
+    settle = settle_by(_ranked(used, gap.part)) if finding is Finding.CLOSE else ()
     measured = f"{show_length(margin.worst)} to {show_length(margin.best)}"
     if gap.part:
         measured += f", {gap.part} to {gap.against}"
@@ -314,7 +323,7 @@ def _view(slope: Slope, body: ramp.SideBody, margin: ramp.Margin, check: Check) 
     outlines = tuple(
         tuple(pose.place(x, z) for x, z in part.polygon)
         for part in body.parts
-        if part.name != "frame"
+        if part.name != _FRAME
     )
     wheels = tuple(
         (*pose.place(c.x_mm.value, c.clearance_mm.value + c.radius_mm.value), c.radius_mm.value)
