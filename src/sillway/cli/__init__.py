@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import os
 import sys
 from collections.abc import Sequence
 from typing import NoReturn
@@ -12,6 +13,8 @@ from sillway.errors import BadInput
 
 BAD_INPUT = 2
 STOPPED = 130
+FAULT = 70
+SHOW_FAULTS = "SILLWAY_SHOW_FAULTS"
 
 # Command → (module with `add(parser)` and `run(args) -> int`, what it does, example).
 COMMANDS: dict[str, tuple[str, str, str]] = {
@@ -99,8 +102,13 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _refuse(args.command, f"{where}{error.strerror or error}")
     except KeyboardInterrupt:
         return STOPPED
+    except Exception as error:
+        if os.environ.get(SHOW_FAULTS):
+            raise
+        says = f"a fault in sillway itself ({type(error).__name__}: {error}); nothing was written"
+        return _refuse(args.command, f"{says}; set {SHOW_FAULTS}=1 to see where", FAULT)
 
 
-def _refuse(command: str, sentence: str) -> int:
+def _refuse(command: str, sentence: str, code: int = BAD_INPUT) -> int:
     print(f"sillway {command}: {' '.join(sentence.split())}", file=sys.stderr)
-    return BAD_INPUT
+    return code

@@ -43,7 +43,9 @@ def run(args: argparse.Namespace) -> int:
         print("\r\033[K", end="", file=sys.stderr)
     rows = sorted_rows(rows)
     if args.json:
-        print_json({"rider": rider.name, "on": args.on.isoformat(), "rows": [r.as_json() for r in rows]})
+        print_json(
+            {"rider": rider.name, "on": args.on.isoformat(), "rows": [r.as_json() for r in rows]}
+        )
         return 0
     for row in rows:
         print(f"{row.verdict:21} {row.van}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import json
 from pathlib import Path
 
 from sillway.cli.common import add_json, print_json
@@ -27,10 +28,13 @@ def run(args: argparse.Namespace) -> int:
 
         kind, faults = "certificate", recheck_path(given)
     elif "proofs" in given:
+        from sillway.fit.drive.proof import from_json
         from sillway.fit.drive.recheck_proof import recheck_proof
 
-        kind = "proof"
-        faults = [f"{p['covers']}: {f}" for p in given["proofs"] for f in recheck_proof(p["drive"])]
+        kind, faults = "proof", []
+        for one in given["proofs"]:
+            proof = from_json(json.dumps(one["drive"]))
+            faults += [f"{one['covers']}: {fault}" for fault in recheck_proof(proof)]
     else:
         raise BadInput("FILE", args.file, "a file written by --certificate or --proof")
     if args.json:
