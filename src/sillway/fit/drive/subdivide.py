@@ -17,6 +17,7 @@ from functools import cached_property
 import numpy as np
 
 from sillway.fit.drive import boxes as bx
+from sillway.fit.drive import flood
 from sillway.fit.drive.kernel import pose_clearance
 from sillway.fit.drive.packed import Floats, Ints, Packed, pack
 from sillway.fit.drive.scene import Budget, Pose, PoseBox, Scene
@@ -109,7 +110,7 @@ class Tree:
         leaf_of[self.leaves] = np.arange(len(self.leaves))
         first = np.zeros(len(self.leaves) + 1, dtype=np.int64)
         second = np.empty(int(self.count[bx.LINKS]), dtype=np.int64)
-        total = bx.neighbours(self.arrays, leaf_of, first, second)
+        total = flood.neighbours(self.arrays, leaf_of, first, second)
         return first, second[:total]
 
 
@@ -191,19 +192,19 @@ def explore(scene: Scene, budget: Budget, grow_mm: float = 0.0) -> Open | Shut |
     packed = pack(scene)
     tree = _plant(scene, packed, budget, grow_mm)
     blocked = _stuck_end(scene, packed, grow_mm)
-    told = bx.GOING
-    while told == bx.GOING:
-        told = int(bx.advance(tree.cabin, tree.arrays, grow_mm, tree.finest_mm, ROUNDS))
-        if told == bx.GOING and budget.late():
+    told = flood.GOING
+    while told == flood.GOING:
+        told = int(flood.advance(tree.cabin, tree.arrays, grow_mm, tree.finest_mm, ROUNDS))
+        if told == flood.GOING and budget.late():
             return Undecided(tree, "late")
-    if told == bx.OPEN:
+    if told == flood.OPEN:
         parent = np.empty(tree.boxes, dtype=np.int64)
         path = np.empty(tree.boxes, dtype=np.int64)
-        tube = path[: bx.trace(tree.arrays, parent, path)].copy()
+        tube = path[: flood.trace(tree.arrays, parent, path)].copy()
         return Open(tree, tube, tree.centres(tube), tree.halves(tube), tree.clearances(tube))
-    if told == bx.SHUT:
+    if told == flood.SHUT:
         leaves = tree.leaves
-        flood = leaves[
+        wet = leaves[
             (tree.seen[leaves, 0] == tree.count[bx.SEARCH]) & (tree.state[leaves] < bx.STUCK)
         ]
         if not blocked:
@@ -211,8 +212,8 @@ def explore(scene: Scene, budget: Budget, grow_mm: float = 0.0) -> Open | Shut |
                 if np.all(tree.state[leaves[(tree.flag[leaves] & bit) != 0]] == bx.STUCK):
                     blocked = name
                     break
-        return Shut(tree, flood, blocked)
-    return Undecided(tree, "resolution" if told == bx.TOO_FINE else "boxes")
+        return Shut(tree, wet, blocked)
+    return Undecided(tree, "resolution" if told == flood.TOO_FINE else "boxes")
 
 
 def _stuck_end(scene: Scene, packed: Packed, grow_mm: float) -> str:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from importlib import import_module
 
-COMPILED = ("kernel", "boxes", "lattice", "polish")
+COMPILED = ("kernel", "boxes", "flood", "lattice", "polish")
 
 
 def warm() -> list[str]:
