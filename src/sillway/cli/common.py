@@ -6,7 +6,6 @@ import argparse
 import datetime as dt
 import json
 import os
-import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -49,13 +48,12 @@ def write_whole(path: Path, text: str) -> None:
         raise BadInput("FILE", path, "a file, not a folder")
     if not path.parent.is_dir():
         raise BadInput("FILE", path, "a file in a folder that exists")
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    temporary = path.with_name(f".{path.name}.{os.getpid()}")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-        Path(temporary).replace(path)
+        temporary.write_text(text, encoding="utf-8")
+        temporary.replace(path)
     except BaseException:
-        Path(temporary).unlink(missing_ok=True)
+        temporary.unlink(missing_ok=True)
         raise
 
 

@@ -11,6 +11,10 @@ from sillway.fit.known import Known
 from sillway.units import Shown
 
 
+# So many tolerances are told beside a check.
+_TOLD = 3
+
+
 class CheckClass(StrEnum):
     """What a check can do to the verdict (design 1.1)."""
 
@@ -84,10 +88,11 @@ class Check:
 
     @property
     def tolerance(self) -> str:
-        """The tolerances used, as words."""
-        return "; ".join(
-            f"{k.name} ±{Shown(k.unit)(k.half_width)} ({k.way})" for k in self.used if k.half_width
-        )
+        """The widest tolerances used, as words; all measures stand in ``used``."""
+        wide = sorted((k for k in self.used if k.half_width), key=lambda k: -k.half_width)
+        told = "; ".join(f"{k.name} ±{Shown(k.unit)(k.half_width)} ({k.way})" for k in wide[:_TOLD])
+        more = len(wide) - _TOLD
+        return f"{told}; and {more} narrower" if more > 0 else told
 
     @property
     def assumed(self) -> tuple[Known, ...]:
