@@ -133,13 +133,13 @@ import sys, time
 from pathlib import Path
 from sillway.store.opening import use_folder
 use_folder(Path(sys.argv[1]))
-import sillway.store.records as records
-plain = records.chain_holds
+import sillway.web.jobs.tasks as tasks
+plain = tasks.chain_holds
 def held(row):
     print(row.pk, flush=True)
     time.sleep(0.2)
     return plain(row)
-records.chain_holds = held
+tasks.chain_holds = held
 from sillway.web.worker import main
 sys.exit(main(["worker", "--data", sys.argv[1]]))
 """

@@ -139,6 +139,8 @@ def save_record(
         current = _at(row, row.version).content
         merged = False
         if base != row.version:
+            # Before anything is asked of anybody: what will not do, will not do after a merge.
+            lacks(how, mine.doc)
             start = _at(row, base).content
             chosen = choices if against == row.version else None
             joined = merge(start.whole(), mine.whole(), current.whole(), chosen)
