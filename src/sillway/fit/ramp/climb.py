@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from sillway.fit.ramp import enclose
 from sillway.fit.ramp.body import Bar, Overhead, SideBody
-from sillway.fit.ramp.enclose import Found, Way
+from sillway.fit.ramp.cells import Stance
 from sillway.fit.ramp.profile import Given, Profile
+from sillway.fit.ramp.search import MARGINS, Found, Search
+
+# Places tried for where the drive wheels hang at the middle values. [mm]
+_LIGHT_STEP_MM = 8.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,46 +126,33 @@ def climb_interval(
     """The climb with every value anywhere in its tolerance: margins from worst to best.
 
     `lower` holds for all values together at their worst, `upper` for all at their best (pitch the
-    other way round). How it is bounded: see `enclose`.
+    other way round). How it is bounded: see `cells` and `gaps`.
     """
     start, end = _range(body, profile, overhead)
     if until_mm is not None:
         end = max(until_mm, start + 1.0)
-    ways = _stretches(body, profile, overhead, facing, start, end)
-    inner, outer = enclose.inner_and_outer(body)
-    over = [p for p in body.parts if p.over]
-    rolling = sorted((c for c in body.contacts if c.rolls), key=lambda c: facing * c.x_mm.value)
-    last, first = rolling[0], rolling[-1]
-    stops = [c for c in body.contacts if c.anti_tip]
-    guard = min([last, *stops], key=lambda c: facing * c.x_mm.value)
-    proved = all(w.proved for w in ways)
-
-    def least(of: Callable[[Way], Found]) -> Margin:
-        return _least(ways, of, body, proved)
-
-    turn = least(enclose.largest_turn)
+    found = [s.found() for s in _stretches(body, profile, overhead, facing, start, end)]
+    proved = all(f.proved for f in found)
+    stance = Stance(body.exact(), profile.exact(), facing)
+    margins = {name: _least(found, k, stance, body, proved) for k, name in enumerate(MARGINS)}
+    turn = margins.pop("turn")
     return Climb(
         facing=facing,
-        header=least(lambda w: enclose.under_bars(w, over)),
-        belly=least(lambda w: enclose.over_way(w, inner)),
-        foot=least(lambda w: enclose.over_way(w, outer)),
         pitch=Margin(max(-turn.upper, 0.0), -turn.lower, turn.pose),
-        tip=least(lambda w: enclose.tipping(w, body, last, 1.0)),
-        tip_guarded=least(lambda w: enclose.tipping(w, body, guard, 1.0)),
-        tip_ahead=least(lambda w: enclose.tipping(w, body, first, -1.0)),
-        drive_light_mm=tuple(s for w in ways for s in _runs(w)),
+        drive_light_mm=_light(stance, body, start, end),
         proved=proved,
+        **margins,
     )
 
 
 def _stretches(
     body: SideBody, profile: Profile, overhead: Overhead, facing: int, start: float, end: float
-) -> list[Way]:
+) -> list[Search]:
     """To mid-ramp with tolerances told from the foot, from there on with those from the sill."""
-    if not profile.from_foot:
-        return [enclose.stretch(body, profile, overhead, facing, start, end)]
-    off_x, off_z = profile.sill_off_mm
     middle = min(max(profile.foot_x_mm / 2.0, start), end)
+    if not profile.from_foot or not start < middle < end:
+        return [Search(body, profile, overhead, facing, start, end)]
+    off_x, off_z = profile.sill_off_mm
     bars = tuple(
         Bar(
             b.name,
@@ -175,48 +164,49 @@ def _stretches(
     )
     near = Profile(profile.from_foot, profile.foot_x_mm)
     return [
-        enclose.stretch(body, near, Overhead(bars), facing, start - off_x, middle + off_x),
-        enclose.stretch(body, profile, overhead, facing, middle, end),
+        Search(body, near, Overhead(bars), facing, start - off_x, middle + off_x),
+        Search(body, profile, overhead, facing, middle, end),
     ]
 
 
-def _least(ways: Sequence[Way], of: Callable[[Way], Found], body: SideBody, proved: bool) -> Margin:
-    found = [(of(way), way) for way in ways]
-    nearest, way = min(found, key=lambda pair: pair[0].lower)
-    upper = min(f.upper for f, _ in found)
-    lower = min(f.lower for f, _ in found)
+def _least(found: list[Found], k: int, stance: Stance, body: SideBody, proved: bool) -> Margin:
+    nearest = min(found, key=lambda f: float(f.lower[k]))
+    lower, upper = float(nearest.lower[k]), min(float(f.upper[k]) for f in found)
     if math.isinf(lower) and lower > 0:
         return Margin(lower, upper)
-    pose = _pose(way, nearest.x_mm)
-    return Margin(lower if proved else -math.inf, upper, pose, nearest.part, nearest.against)
+    pose = _pose(stance, body, float(nearest.x[k]))
+    return Margin(lower if proved else -math.inf, upper, pose, *nearest.labels[k])
 
 
-def _pose(way: Way, x_mm: float) -> Pose:
-    i = int(np.argmin(np.abs(way.x - x_mm)))
-    stand = next(
-        s for s, c in zip(way.stands, way.counts, strict=True) if c[i] or s is way.stands[-1]
-    )
-    turn, height = float(stand.turn[i]), float(stand.height[i])
+def _pose(stance: Stance, body: SideBody, x_mm: float) -> Pose:
+    com_u = stance.facing * 0.5 * sum(body.com_x_mm)
+    turns, heights, _ = stance.middle(np.array([x_mm]), com_u)
+    turn, height = float(turns[0]), float(heights[0])
     # The chair's origin lies origin_z below O, the hub of the drive wheels.
-    x = float(way.x[i]) + way.origin_z * math.sin(turn)
-    return Pose(x, height - way.origin_z * math.cos(turn), way.facing * turn, way.facing)
+    x = x_mm + stance.origin_z * math.sin(turn)
+    z = height - stance.origin_z * math.cos(turn)
+    return Pose(x, z, stance.facing * turn, stance.facing)
 
 
 def pose_at(body: SideBody, profile: Profile, facing: int, x_mm: float) -> Pose:
     """The pose at the middle values with the drive axle's hub at x, for drawing and playback."""
-    way = enclose.stretch(body.exact(), profile.exact(), Overhead(), facing, x_mm, x_mm + 1.0)
-    return _pose(way, x_mm)
+    return _pose(Stance(body.exact(), profile.exact(), facing), body, x_mm)
 
 
-def _runs(way: Way) -> list[tuple[float, float]]:
+def _light(
+    stance: Stance, body: SideBody, start: float, end: float
+) -> tuple[tuple[float, float], ...]:
     """Stretches of X where the drive wheels carry nothing at the middle values."""
+    if not stance.ahead or not stance.behind:
+        return ()
+    x = np.arange(start, end, _LIGHT_STEP_MM, dtype=np.float64)
     out: list[tuple[float, float]] = []
-    for x, light in zip(way.x, way.drive_light, strict=True):
-        if light and out and x - out[-1][1] <= enclose.STEP_MM * 1.5:
-            out[-1] = (out[-1][0], float(x))
+    for at, light in zip(x, stance.middle(x, 0.0)[2], strict=True):
+        if light and out and at - out[-1][1] <= _LIGHT_STEP_MM * 1.5:
+            out[-1] = (out[-1][0], float(at))
         elif light:
-            out.append((float(x), float(x)))
-    return out
+            out.append((float(at), float(at)))
+    return tuple(out)
 
 
 def _range(body: SideBody, profile: Profile, overhead: Overhead) -> tuple[float, float]:

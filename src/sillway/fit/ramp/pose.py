@@ -21,22 +21,24 @@ import numpy as np
 from sillway.fit.ramp.contact import Array, HubPath
 
 MOST_TURN_RAD = 0.8  # no chair stands at 45 degrees; brackets the search for the pose
+CLOSE_MM = 1e-9  # far below what any margin is told to
+STEPS = 60  # halvings of the bracket alone would end below rounding
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Foot:
-    """A contact in the rolling frame: hub offset from O [mm], its tolerances, its hub path."""
+    """A contact in the rolling frame: hub offset (u ahead, v above) from O [mm], its path."""
 
-    name: str
-    x: float
-    z: float
-    tol_x: float
-    tol_z: float
+    u: float
+    v: float
     path: HubPath
+    tol_x: float = 0.0
+    tol_z: float = 0.0
+    tol_r: float = 0.0
 
     def turned(self, cos: Array, sin: Array) -> tuple[Array, Array]:
         """Offset from O with the body turned."""
-        return self.x * cos - self.z * sin, self.x * sin + self.z * cos
+        return self.u * cos - self.v * sin, self.u * sin + self.v * cos
 
 
 def rest(rear: Foot, front: Foot, x: Array) -> tuple[Array, Array]:
@@ -48,19 +50,25 @@ def rest(rear: Foot, front: Foot, x: Array) -> tuple[Array, Array]:
     lo, hi = np.full_like(x, -MOST_TURN_RAD), np.full_like(x, MOST_TURN_RAD)
     turn = np.zeros_like(x)
     height = np.zeros_like(x)
-    for _ in range(60):
-        cos, sin = np.cos(turn), np.sin(turn)
+    todo = np.arange(x.size)
+    for _ in range(STEPS):
+        at, now = x[todo], turn[todo]
+        cos, sin = np.cos(now), np.sin(now)
         ax, az = rear.turned(cos, sin)
         bx, bz = front.turned(cos, sin)
-        ha, sa = rear.path.at(x + ax)
-        hb, sb = front.path.at(x + bx)
-        height = ha - az
-        miss = (hb - bz) - height
-        if np.max(np.abs(miss)) < 1e-9:
+        ha, sa = rear.path.at(at + ax)
+        hb, sb = front.path.at(at + bx)
+        height[todo] = ha - az
+        miss = (hb - bz) - (ha - az)
+        off = np.abs(miss) >= CLOSE_MM
+        if not np.any(off):
             break
-        lo, hi = np.where(miss > 0.0, turn, lo), np.where(miss < 0.0, turn, hi)
-        lever = (bx + sb * bz) - (ax + sa * az)
-        step = turn + miss / np.where(lever > 1.0, lever, 1.0)
-        fair = (step > lo) & (step < hi) & (lever > 1.0)
-        turn = np.where(fair, step, 0.5 * (lo + hi))
+        todo, now, miss = todo[off], now[off], miss[off]
+        below = np.where(miss > 0.0, now, lo[todo])
+        above = np.where(miss < 0.0, now, hi[todo])
+        lever = ((bx + sb * bz) - (ax + sa * az))[off]
+        step = now + miss / np.where(lever > 1.0, lever, 1.0)
+        fair = (step > below) & (step < above) & (lever > 1.0)
+        turn[todo] = np.where(fair, step, 0.5 * (below + above))
+        lo[todo], hi[todo] = below, above
     return turn, height
