@@ -21,12 +21,12 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
     "fit": (
         "sillway.cli.fit",
         "will this rider, in this chair, ride in this van?",
-        "sillway fit demo/vans/heron.json demo/riders/maya.json --sheet out",
+        "sillway fit demo/vans/heron.json demo/riders/hendrick.json --sheet out",
     ),
     "match": (
         "sillway.cli.match",
         "a rider against every van in a folder, best first",
-        "sillway match demo/riders/maya.json demo/vans --json",
+        "sillway match demo/riders/hendrick.json demo/vans --json",
     ),
     "drive": (
         "sillway.cli.drive",

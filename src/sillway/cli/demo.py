@@ -10,7 +10,7 @@ from sillway.cli.fit import lateness
 from sillway.errors import BadInput
 from sillway.records.read import read_rider, read_van
 
-VAN, RIDER = Path("vans/heron.json"), Path("riders/marit.json")
+VAN, RIDER = Path("vans/heron.json"), Path("riders/hendrick.json")
 
 
 def add(parser: argparse.ArgumentParser) -> None:
