@@ -93,7 +93,7 @@ def solve(
 
     Args:
         bad, good: the scene with every measurement at its bad and at its good end; may be one.
-        widest: widen a yes until nothing is gained.
+        widest: seek the widest path instead of the one with the fewest reversals.
         explain: also tell where a no is closed, and the grey band of a close call.
 
     Raises:
@@ -105,7 +105,9 @@ def solve(
     budget = budget or Budget()
     packed = pack(bad)
     found = search.quick(bad, packed)
-    if found and not widest:
+    if found:
+        if widest:
+            found = _widest(bad, packed, found, budget)
         return DriveAnswer(Verdict.FITS, certificate=found)
     at_best = subdivide.explore(good, budget)
     if isinstance(at_best, subdivide.Shut):
@@ -113,10 +115,22 @@ def solve(
         return DriveAnswer(Verdict.NO, shut=at_best, pinch=pinch)
     at_worst = at_best if bad is good else subdivide.explore(bad, budget)
     if not isinstance(at_worst, subdivide.Shut):
-        found = search.find(bad, packed, _guide(at_worst), widest=widest, late=budget.late) or found
+        found = search.find(bad, packed, _guide(at_worst), late=budget.late)
     if found:
+        if widest:
+            found = _widest(bad, packed, found, budget)
         return DriveAnswer(Verdict.FITS, certificate=found)
     return _close(bad, good, at_worst, at_best, budget, explain)
+
+
+def _widest(scene: Scene, packed: Packed, found: Certificate, budget: Budget) -> Certificate:
+    """The widest of the path found and of one drawn along the widest slide."""
+    from sillway.fit.drive import search, subdivide
+
+    coarse = Budget(min(budget.max_boxes, _EXPLAIN_BOXES), _EXPLAIN_FINEST_MM, budget.late)
+    way = subdivide.widest(scene, coarse, _PINCH_MM).way
+    guide = way.centre if way else None
+    return search.widest(scene, packed, guide, found, late=budget.late)
 
 
 def _guide(told: Open | Shut | Undecided) -> Floats | None:

@@ -28,6 +28,7 @@ _TARGETS_MM = (8.0, 3.0)
 _ROUNDS = 60
 # Widening asks for this much more than the last path kept, until it no longer gains _GAIN_MM.
 _WIDEN_MM = 8.0
+_WIDEN_LESS_MM = 2.0
 _GAIN_MM = 0.5
 _WIDENINGS = 6
 _WIDENINGS_WIDEST = 40
@@ -35,8 +36,14 @@ _WIDENINGS_WIDEST = 40
 _MISS_MM = 2.0
 _CLOSED_MM = 1e-7
 # Prices of a way on the lattice, in mm driven.
-_PRICES = {"switch": 80.0, "turn_per_rad": 300.0, "scare": 8.0, "soft_mm": 40.0}
+_PRICES = {"switch": 80.0, "turn_per_rad": 300.0, "scare": 8.0}
 _GUIDE_POSES = 80
+# The widest path: a lattice shy of walls nearer than this, on so many levels; drives cut in two so
+# often, while a path has no more motions than this.
+_SHY_MM = 120.0
+_SHY_LEVELS = 3
+_CUTS = 2
+_MOST_MOTIONS = 40
 # Once a path is found, one more run is made where a reversal costs this.
 _RELUCTANT_MM = 4000.0
 
@@ -51,6 +58,7 @@ class Level:
         stray: what leaving the guide costs, against following it.
         poses: how many may be opened.
         reversal_mm: what a reversal costs, in mm driven.
+        soft_mm: nearer to a wall than this costs more.
     """
 
     cell_mm: float
@@ -61,6 +69,7 @@ class Level:
     poses: int
     guided: bool
     reversal_mm: float = 800.0
+    soft_mm: float = 40.0
 
 
 QUICK = (Level(60.0, 7.5, 20.0, 2.0, 2.0, 20_000, False),)
@@ -96,7 +105,8 @@ def quick(scene: Scene, packed: Packed) -> Certificate | None:
         found = _settle(scene, packed, rough)
         if found:
             return _better(scene, packed, found, never)
-    return _first(scene, packed, None, QUICK, MOST_REVERSALS, never)
+    found = _first(scene, packed, None, QUICK, MOST_REVERSALS, never)
+    return _better(scene, packed, found, never) if found else None
 
 
 def find(
@@ -104,7 +114,6 @@ def find(
     packed: Packed,
     guide: Floats | None = None,
     *,
-    widest: bool = False,
     most_reversals: int = MOST_REVERSALS,
     late: Callable[[], bool] = never,
 ) -> Certificate | None:
@@ -113,7 +122,6 @@ def find(
     Args:
         guide: poses (x, y, theta) a row [mm, rad] of a way that may slide sideways, to search
             along; without it the lattice is on its own.
-        widest: widen until nothing is gained.
         late: asked between steps; True ends the search with what there is.
     """
     found = None
@@ -124,7 +132,47 @@ def find(
     if not found:
         found = _first(scene, packed, guide, (*QUICK, *LEVELS), most_reversals, late)
     if found:
-        found = _better(scene, packed, found, late, widest=widest)
+        found = _better(scene, packed, found, late)
+    return found
+
+
+def widest(
+    scene: Scene,
+    packed: Packed,
+    guide: Floats | None,
+    found: Certificate,
+    late: Callable[[], bool] = never,
+) -> Certificate:
+    """The widest path that comes from ``found``, or from a lattice shy of walls along a guide."""
+    best = _widened(scene, packed, found, late)
+    for level in LEVELS[:_SHY_LEVELS]:
+        if late():
+            break
+        rough = _from_lattice(scene, packed, guide, replace(level, soft_mm=_SHY_MM))
+        other = _settle(scene, packed, rough) if rough else None
+        if other and other.reversals <= MOST_REVERSALS:
+            other = _widened(scene, packed, other, late)
+            best = max(best, other, key=lambda c: c.claimed_clearance_mm)
+    return best
+
+
+def _widened(
+    scene: Scene, packed: Packed, found: Certificate, late: Callable[[], bool]
+) -> Certificate:
+    """The same path, then with its drives cut in two, moved until nothing more is gained."""
+    for _ in range(_CUTS + 1):
+        found = _wider(scene, packed, found, late, _WIDENINGS_WIDEST)
+        if isinstance(scene.drive, Car) or late():
+            break
+        rows: list[list[float]] = []
+        for kind, amount, side in _rough_of(found).motions.tolist():
+            if kind == 1.0:
+                rows += [[1.0, amount / 2, side], [0.0, 0.0, 0.0]]
+            rows.append([kind, amount / 2 if kind == 1.0 else amount, side])
+        if len(rows) > _MOST_MOTIONS:
+            break
+        finer = Rough(_floats(rows), _floats(found.path[0]))
+        found = _wider(scene, packed, found, late, _WIDENINGS_WIDEST, finer)
     return found
 
 
@@ -234,7 +282,7 @@ def _from_lattice(scene: Scene, packed: Packed, guide: Floats | None, level: Lev
     weights[lattice.CELL] = level.cell_mm
     weights[lattice.TURN] = math.radians(level.turn_deg)
     weights[lattice.OVERLAP] = level.overlap_mm
-    weights[lattice.SOFT] = _PRICES["soft_mm"]
+    weights[lattice.SOFT] = level.soft_mm
     weights[lattice.SCARE] = _PRICES["scare"]
     weights[lattice.REVERSAL] = level.reversal_mm
     weights[lattice.SWITCH] = _PRICES["switch"]
@@ -422,13 +470,11 @@ def _better(
     packed: Packed,
     found: Certificate,
     late: Callable[[], bool],
-    *,
-    widest: bool = False,
 ) -> Certificate:
     """Leave out what a path does not need, then widen it."""
     if not isinstance(scene.drive, Car):
         found = _shorter(scene, packed, found, late)
-    return _wider(scene, packed, found, late, _WIDENINGS_WIDEST if widest else _WIDENINGS)
+    return _wider(scene, packed, found, late, _WIDENINGS)
 
 
 def _rank(found: Certificate) -> tuple[int, float]:
@@ -460,20 +506,28 @@ def _shorter(
 
 
 def _wider(
-    scene: Scene, packed: Packed, found: Certificate, late: Callable[[], bool], times: int
+    scene: Scene,
+    packed: Packed,
+    found: Certificate,
+    late: Callable[[], bool],
+    times: int,
+    rough: Rough | None = None,
 ) -> Certificate:
     """Push for more clearance as long as it comes without more reversals."""
-    rough = _rough_of(found)
+    rough = rough or _rough_of(found)
+    step = _WIDEN_MM
     for _ in range(times):
         if late():
             break
-        target = found.claimed_clearance_mm + _WIDEN_MM
-        trial = _pushed(scene, packed, rough, target)
-        if trial is None or trial.reversals > found.reversals:
-            break
-        gain = trial.claimed_clearance_mm - found.claimed_clearance_mm
-        if gain > 0:
+        trial = _pushed(scene, packed, rough, found.claimed_clearance_mm + step)
+        gain = 0.0
+        if trial and trial.reversals <= found.reversals:
+            gain = trial.claimed_clearance_mm - found.claimed_clearance_mm
+        if trial and gain > 0:
             found = trial
         if gain < _GAIN_MM:
-            break
+            if step < _WIDEN_MM:
+                break
+            # A smaller wish listens more to the narrowest spot.
+            step, rough = _WIDEN_LESS_MM, _rough_of(found)
     return found
