@@ -298,6 +298,16 @@ def room_of(basis: Basis, van: Van, entry: Entry, side: Side) -> Room:
     return Room(tuple(fixed), seats)
 
 
+def assumptions(basis: Basis, van: Van) -> tuple[Known, ...]:
+    """What the plan view takes for granted where the record is silent."""
+    out = [basis.assumed("door.jamb", "assumed.door.jamb")]
+    for seat in van.seats:
+        shapes = [seat.in_use, *([seat.folded] if seat.folded else [])]
+        if any(shape.top is None for shape in shapes):
+            out.append(basis.assumed(f"seats[{seat.id}].top", "assumed.seat.top"))
+    return tuple(out)
+
+
 def good_scene(
     basis: Basis, van: Van, entry: Entry, obstacles: tuple[Prism, ...], common: tuple[Prism, ...],
     goal: PoseBox,

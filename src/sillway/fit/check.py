@@ -10,7 +10,6 @@ from enum import StrEnum
 from sillway.fit.known import Known
 from sillway.units import Shown
 
-
 # So many tolerances are told beside a check.
 _TOLD = 3
 
@@ -148,30 +147,6 @@ def settle_by(ranked: Sequence[Known]) -> tuple[Settle, ...]:
         shown = "" if known.assumed else f" ±{Shown(known.unit)(known.half_width)}"
         out.append(Settle(known.name, f"{verb} {known.name}{shown}".strip(), known.typed))
     return tuple(out)
-
-
-def judge(
-    id: str,  # noqa: A002 - the contract's word
-    question: str,
-    check_class: CheckClass,
-    of: Callable[..., float],
-    used: Sequence[Known],
-    unit: str,
-    *,
-    needed: str,
-    measured: str,
-    source: str,
-    who: str = "",
-    note: str = "",
-) -> Check:
-    """Build a check from a margin function that is monotone in each measure (see `margin_over`)."""
-    margin, ranked = margin_over(of, used, unit)
-    finding = finding_of(margin)
-    settle = settle_by(ranked) if finding is Finding.CLOSE else ()
-    return Check(
-        id, question, check_class, finding, margin, needed, measured, tuple(used), source,
-        settle, who, note,
-    )  # fmt: skip
 
 
 def not_assessed(

@@ -99,7 +99,7 @@ def slope_of(
     lip = basis.known_or("ramp.foot_lip", van.ramp.foot_lip, "assumed.ramp.lip")
     gap = basis.known_or("ramp.sill_gap", van.ramp.sill_gap, "assumed.ramp.gap")
     step = basis.known_or("ramp.sill_step", van.ramp.sill_step, "assumed.ramp.step")
-    used = [rise, *spans, lip, gap, step]
+    used = [rise, *spans, lip, gap, step, squat(basis, rider)]
     ground = Given(0.0)
     if driveway is not None:
         ground = given(driveway)

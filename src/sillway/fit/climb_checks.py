@@ -16,12 +16,10 @@ from sillway.fit.check import (
     Finding,
     Margin,
     Settle,
-    finding_of,
-    judge,
-    settle_by,
 )
 from sillway.fit.cite import cite
 from sillway.fit.climb import Slope, facing_of, rise_of, side_body, slope_of
+from sillway.fit.judge import check_of, judge
 from sillway.fit.known import Basis, Known
 from sillway.fit.load import aboard_at_sill_kg
 from sillway.fit.result import SideView
@@ -233,14 +231,12 @@ def _gap(
             cite(basis, rule_id),
         )  # fmt: skip
     margin = Margin(_finite(gap.lower), _finite(gap.upper), "mm")
-    finding = finding_of(margin)
-    settle = settle_by(_ranked(used, gap.part)) if finding is Finding.CLOSE else ()
     measured = f"{show_length(margin.worst)} to {show_length(margin.best)}"
     if gap.part:
         measured += f", {gap.part} to {gap.against}"
-    return Check(
-        check_id, question, decides, finding, margin, "a gap of more than nothing", measured, used,
-        cite(basis, rule_id), settle,
+    return check_of(
+        check_id, question, decides, margin, _ranked(used, gap.part), used,
+        needed="a gap of more than nothing", measured=measured, source=cite(basis, rule_id),
     )  # fmt: skip
 
 
@@ -265,13 +261,13 @@ def _tip(
 ) -> Check:  # fmt: skip
     both = (_degrees(climbed.tip_guarded), _degrees(climbed.tip_ahead))
     margin = Margin(min(m.worst for m in both), min(m.best for m in both), "deg")
-    finding = finding_of(margin)
     mass = [k for k in used if "mass_centre" in k.name]
-    settle = settle_by([*mass, *_ranked([k for k in used if k not in mass])])
-    return Check(
-        f"{prefix}.tip", f"Does the chair stay upright on the climb {where}?", decides, finding,
-        margin, "some angle left", f"{margin.worst:.1f} to {margin.best:.1f} deg left",
-        used, cite(basis, "stability.tip"), settle if finding is Finding.CLOSE else (),
+    ranked = [*mass, *_ranked([k for k in used if k not in mass])]
+    return check_of(
+        f"{prefix}.tip", f"Does the chair stay upright on the climb {where}?", decides, margin,
+        ranked, used, needed="some angle left",
+        measured=f"{margin.worst:.1f} to {margin.best:.1f} deg left",
+        source=cite(basis, "stability.tip"),
         note="Over the last wheel or anti-tipper downhill; at rest, without a jerk.",
     )  # fmt: skip
 
@@ -282,13 +278,13 @@ def _tip_practice(
     low = math.degrees(rules.number("stability.margin.low", basis.on))
     left = _degrees(climbed.tip)
     margin = Margin(left.worst - low, left.best - low, "deg")
-    finding = finding_of(margin)
-    return [Check(
+    return [check_of(
         f"{prefix}.tip.spare", f"Does the chair keep spare stability over its wheels {where}?",
-        PRACTICE, finding, margin, f"{low:.0f} deg before the front wheels grow light",
-        f"{left.worst:.1f} to {left.best:.1f} deg", used, cite(basis, "stability.margin.low"),
-        settle_by(_ranked(used)) if finding is not Finding.HOLDS else (),
-        "an attendant behind, or the chair's maker (anti-tippers)",
+        PRACTICE, margin, _ranked(used), used,
+        needed=f"{low:.0f} deg before the front wheels grow light",
+        measured=f"{left.worst:.1f} to {left.best:.1f} deg",
+        source=cite(basis, "stability.margin.low"),
+        who="an attendant behind, or the chair's maker (anti-tippers)",
     )]  # fmt: skip
 
 

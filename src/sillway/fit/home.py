@@ -11,8 +11,8 @@ from collections.abc import Sequence
 
 from sillway.fit.check import Check, CheckClass, not_assessed
 from sillway.fit.cite import assumed_range, cite
+from sillway.fit.judge import judge
 from sillway.fit.known import Basis, Known
-from sillway.fit.window import judge_one
 from sillway.records.measure import Measure
 from sillway.records.rider import Home, Rider
 from sillway.records.van import Van
@@ -97,7 +97,7 @@ def _check(
         return sum(others) + beyond_mm(ramp, rise, chair)
 
     nominal = need(*(k.mid for k in taken))
-    return judge_one(
+    return judge(
         f"home.{tail}", question, check_class, lambda r, *v: r - need(*v), [room, *taken], "mm",
         needed=show_length(nominal), measured=show_length(room.mid),
         source=cite(basis, *rule_ids), who=BUYER,
@@ -113,7 +113,7 @@ def _height(home: Home, needs: _Needs, basis: Basis) -> list[Check]:
     return [
         _check("garage.height", "Does the van pass under the garage door?", PRACTICE, room,
                (needs.height,), "sum", basis, "home.garage.height"),
-        judge_one(
+        judge(
             "home.garage.spare", "Is there air left over the roof, with what may stand on it?",
             YARDSTICK, lambda r, h, on_top: r - h - on_top - spare, [room, needs.height, rack],
             "mm", needed=f"{show_length(spare)} of air",
@@ -175,7 +175,7 @@ def _behind(home: Home, needs: _Needs, rear: bool, basis: Basis) -> list[Check]:
     return [
         _check("behind", "Is there room behind the van for the ramp and the chair?", PRACTICE,
                room, needs.out, "ramp", basis, "home.garage.depth"),
-        judge_one(
+        judge(
             "home.behind.turn", "Is there room to turn beyond the foot of the ramp?", PRACTICE,
             lambda r, ramp, rise: r - ramp_run_mm(ramp, rise) - foot,
             [room, needs.ramp, needs.rise], "mm",
@@ -190,7 +190,7 @@ def _published(needs: _Needs, rear: bool, basis: Basis) -> list[Check]:
     """How van and ramp go with public parking spaces as the ADA Standards draw them."""
     height = basis.number("park.height")
     out = [
-        judge_one(
+        judge(
             "home.park.height", "Does the van pass where public van spaces let it?", YARDSTICK,
             lambda h: height - h, [needs.height], "mm", needed=f"under {show_length(height)}",
             measured=show_length(needs.height.mid), source=cite(basis, "park.height"), who=BUYER,
@@ -204,7 +204,7 @@ def _published(needs: _Needs, rear: bool, basis: Basis) -> list[Check]:
     ):
         room = basis.number(space_id) + basis.number(aisle_id)
         out.append(
-            judge_one(
+            judge(
                 f"home.park.{tail}", "Do ramp and chair find room in a public van space?",
                 YARDSTICK, lambda w, *v, room=room: room - w - beyond_mm(*v),
                 [needs.width, *needs.out], "mm",

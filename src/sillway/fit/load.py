@@ -15,9 +15,9 @@ from sillway.fit.aboard import Curb, Item, anywhere, curb_of, party, seat_x, sea
 from sillway.fit.check import Check, CheckClass, Margin
 from sillway.fit.cite import assumed_range, cite
 from sillway.fit.drive.scene import Pose
+from sillway.fit.judge import check_of
 from sillway.fit.known import Basis, Known
 from sillway.fit.place.masses import chair_mass, on_chair_masses, rider_mass
-from sillway.fit.window import check_of
 from sillway.records.measure import Way
 from sillway.records.rider import Rider
 from sillway.records.van import Tire, Van

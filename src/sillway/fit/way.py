@@ -12,7 +12,7 @@ from shapely import Polygon
 from shapely.affinity import affine_transform
 from shapely.ops import nearest_points
 
-from sillway.fit.cabin import BACKING, BELOW_FLOOR, FORWARDS, WayIn, floor_edges
+from sillway.fit.cabin import BACKING, BELOW_FLOOR, FORWARDS, WayIn, assumptions, floor_edges
 from sillway.fit.check import Check, CheckClass, Finding, Margin, Settle
 from sillway.fit.cite import cite
 from sillway.fit.drive.scene import Budget, Point, Pose, Prism, Scene, Verdict
@@ -97,7 +97,7 @@ def find_way(
         if (found := search.quick(one.bad, pack(one.bad))) is not None:
             whole = _whole(basis, van, one, found, wheels, late)
             if whole is not None:
-                return _yes(basis, one, whole)
+                return _yes(basis, van, one, whole)
     if quick_only:
         return None
     budget = Budget(max_boxes=_MOST_BOXES, late=late)
@@ -105,13 +105,13 @@ def find_way(
     for number, one in enumerate(asked):
         answer = solve(one.bad, good, budget, explain=explain and number == 0)
         if answer.verdict is Verdict.NO:
-            return _no(basis, good, answer)
+            return _no(basis, van, good, answer)
         if answer.verdict is Verdict.FITS and answer.certificate is not None:
             whole = _whole(basis, van, one, answer.certificate, wheels, late)
             if whole is not None:
-                return _yes(basis, one, whole)
+                return _yes(basis, van, one, whole)
         open_answer = open_answer or answer
-    return _open(basis, good, open_answer)
+    return _open(basis, van, good, open_answer)
 
 
 def _whole(
@@ -162,7 +162,7 @@ def wheels_stay(
     )
 
 
-def _yes(basis: Basis, one: Asked, whole: certificates.Certificate) -> Way:
+def _yes(basis: Basis, van: Van, one: Asked, whole: certificates.Certificate) -> Way:
     narrowest = _narrowest(
         whole.scene, whole.narrowest.pose, whole.narrowest.body, whole.narrowest.obstacle
     )
@@ -180,7 +180,8 @@ def _yes(basis: Basis, one: Asked, whole: certificates.Certificate) -> Way:
     check = Check(
         CHECK_ID, _QUESTION, CheckClass.PHYSICAL, Finding.HOLDS, Margin(claimed, claimed, "mm"),
         "a drive that touches nothing", f"at least {show_length(claimed)} all the way{against}",
-        (), _source(basis), note=f"{one.way_in.direction}, {reversals}; {comfort(basis, claimed)}",
+        assumptions(basis, van), _source(basis),
+        note=f"{one.way_in.direction}, {reversals}; {comfort(basis, claimed)}",
     )  # fmt: skip
     return Way(check, one.way_in.direction, certificate, None, narrowest)
 
@@ -196,7 +197,7 @@ def comfort(basis: Basis, clearance_mm: float) -> str:
     return rules.text("comfort.word.tight", basis.on)
 
 
-def _no(basis: Basis, good: Scene, answer: DriveAnswer) -> Way:
+def _no(basis: Basis, van: Van, good: Scene, answer: DriveAnswer) -> Way:
     pinch = _pinch(good, answer.pinch)
     short = -answer.pinch.spare_mm[1] if answer.pinch else 0.0
     where = f", {pinch.body} to {pinch.obstacle}" if pinch else ""
@@ -204,7 +205,7 @@ def _no(basis: Basis, good: Scene, answer: DriveAnswer) -> Way:
     best = min(-short, -_LEAST_SHORT_MM)
     check = Check(
         CHECK_ID, _QUESTION, CheckClass.PHYSICAL, Finding.FAILS, Margin(best, best, "mm"),
-        "a way that touches nothing", said, (), _source(basis),
+        "a way that touches nothing", said, assumptions(basis, van), _source(basis),
         note="No way, also sliding sideways, from anywhere outside, either way round.",
     )  # fmt: skip
     return Way(check, "", None, answer.shut, pinch)
@@ -214,7 +215,7 @@ def _no(basis: Basis, good: Scene, answer: DriveAnswer) -> Way:
 _LEAST_SHORT_MM = 0.1
 
 
-def _open(basis: Basis, good: Scene, answer: DriveAnswer | None) -> Way:
+def _open(basis: Basis, van: Van, good: Scene, answer: DriveAnswer | None) -> Way:
     pinch = _pinch(good, answer.pinch) if answer else None
     margin = Margin(*answer.grey_mm, "mm") if answer and answer.grey_mm else None
     why = _WHY[answer.why if answer else ""]
@@ -225,7 +226,7 @@ def _open(basis: Basis, good: Scene, answer: DriveAnswer | None) -> Way:
     )
     check = Check(
         CHECK_ID, _QUESTION, CheckClass.PHYSICAL, Finding.CLOSE, margin,
-        "a drive that touches nothing", f"not settled: {why}{where}", (), _source(basis), settle,
+        "a drive that touches nothing", f"not settled: {why}{where}", assumptions(basis, van), _source(basis), settle,
     )  # fmt: skip
     return Way(check, "", None, None, pinch)
 

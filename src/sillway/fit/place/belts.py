@@ -5,11 +5,11 @@ from __future__ import annotations
 from sillway.fit.check import Check, CheckClass, yes_no
 from sillway.fit.cite import cite, degrees
 from sillway.fit.drive.scene import Pose
+from sillway.fit.judge import Sum, judge, judge_all
 from sillway.fit.known import Basis
 from sillway.fit.place.person import shoulder_height
 from sillway.fit.place.points import OnChair, Seen, chosen, on_chair, seen_from
 from sillway.fit.place.straps import INSTALLER, rise_of
-from sillway.fit.window import Sum, judge_all, judge_one
 from sillway.records.rider import Body, Chair, Layer
 from sillway.records.van import Place, Van
 from sillway.units import show_length
@@ -65,7 +65,7 @@ def shoulder_check(
             source=source, measures=[path], who=WHO,
         )  # fmt: skip
     up = basis.known(path, anchors[0].z)
-    return judge_one(
+    return judge(
         "place.belt.shoulder", question, CheckClass.PRACTICE, lambda z, s: z - s, [up, shoulder],
         "mm", needed=f"at or above {show_length(shoulder.mid)}", measured=show_length(up.mid),
         source=source, who=WHO,

@@ -12,13 +12,13 @@ from sillway.fit.body import Side, body
 from sillway.fit.check import Check, CheckClass, Finding, Settle, not_assessed, yes_no
 from sillway.fit.cite import cite
 from sillway.fit.drive.scene import Point, Pose
+from sillway.fit.judge import judge, judge_all
 from sillway.fit.known import Basis, Known
 from sillway.fit.place.clear import things_in
 from sillway.fit.place.footprint import edges, outline_at
 from sillway.fit.place.person import eye_height, head_back, head_front
 from sillway.fit.place.room import free_for, to_van
 from sillway.fit.plane import moved_edges
-from sillway.fit.window import judge_all, judge_one
 from sillway.records.rider import Attendant, Body, Chair, Layer, ServiceAnimal
 from sillway.records.van import Seat, Van
 from sillway.units import show_length
@@ -99,7 +99,7 @@ def attendant_check(
         f"seat {best[1].id} from the rider", best[0] - wide, best[0] + wide, "mm", off.way,
         f"{best[0]:.0f} mm",
     )  # fmt: skip
-    return judge_one(
+    return judge(
         "place.attendant", question, PRACTICE, lambda r, d: r - d, [reach, apart], "mm",
         needed=f"within {show_length(reach.mid)}, middle to middle",
         measured=f"{show_length(apart.mid)} from seat {best[1].id}",

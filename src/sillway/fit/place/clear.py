@@ -11,13 +11,13 @@ from shapely.geometry.base import BaseGeometry
 from sillway.fit.check import Check, CheckClass, Margin
 from sillway.fit.cite import cite
 from sillway.fit.drive.scene import Pose
+from sillway.fit.judge import check_of, judge
 from sillway.fit.known import Basis, Known
 from sillway.fit.place.belts import has_shoulder_belt, hip_of
 from sillway.fit.place.footprint import edges
 from sillway.fit.place.person import head_back, head_front, top_layer, top_of_head
 from sillway.fit.place.room import free_for, upright
 from sillway.fit.plane import moved_edges
-from sillway.fit.window import check_of, judge_one
 from sillway.records.outline import Outline
 from sillway.records.rider import Body, Chair, Layer
 from sillway.records.van import Place, Seat, Van
@@ -138,7 +138,7 @@ def clear_checks(
 
         way = "ahead of" if sign > 0 else "behind"
         out.append(
-            judge_one(
+            judge(
                 f"place.zone.{tail}", f"Is there clear room {way} the head?",
                 CheckClass.PRACTICE, lambda *a, r=room, limit=limit: r(*a) - limit,
                 [near, head, axle], "mm", needed=show_length(limit),

@@ -8,12 +8,12 @@ from collections.abc import Sequence
 from sillway.fit.check import Check, CheckClass, yes_no
 from sillway.fit.cite import assumed_range, cite
 from sillway.fit.drive.scene import Pose
+from sillway.fit.judge import judge
 from sillway.fit.known import Basis, Known
 from sillway.fit.place.masses import chair_mass, on_chair_masses, rider_mass
 from sillway.fit.place.points import total
 from sillway.fit.place.room import to_van
 from sillway.fit.place.straps import INSTALLER
-from sillway.fit.window import judge_one
 from sillway.records.rider import Body, Chair, Equipment
 from sillway.records.van import Docking, Place, Van
 from sillway.units import show_length, show_mass
@@ -103,7 +103,7 @@ def _pin_check(station: Docking, chair: Chair, pose: Pose, basis: Basis) -> Chec
     off = math.dist(at, (station.x.value, station.y.value))
     limit = basis.number("docking.pin.side")
     known = Known("pin from the station", off, off, "mm", pin.way, f"{off:.1f} mm")
-    return judge_one(
+    return judge(
         "place.docking.pin", "Does the pin stand over the docking station?", PRACTICE,
         lambda mm: limit - mm, [known], "mm", needed=f"within {show_length(limit)}",
         measured=show_length(off), source=cite(basis, "docking.pin.side"), who=DOCKING_MAKER,
@@ -116,7 +116,7 @@ def _height_check(station: Docking, chair: Chair, basis: Basis) -> Check:
     height = basis.known(f"securement.docking[{station.id}].pin_height", station.pin_height)
     belly = basis.known("chair.ground_clearance", chair.ground_clearance)
     spare = basis.number("docking.pin.height")
-    return judge_one(
+    return judge(
         "place.docking.height", "Does the chair's underside reach down to the docking height?",
         PRACTICE, lambda pin, under: under - pin + spare, [height, belly], "mm",
         needed=f"underside not lower than {show_length(height.mid)} less {show_length(spare)}",
@@ -139,7 +139,7 @@ def _rating(
     share = assumed_range(
         basis, "whether the rating counts the rider", "place.docking.counts_rider", ""
     )
-    return judge_one(
+    return judge(
         "place.docking.rating", "Is the docking station rated for this chair and rider?", RATING,
         lambda r, kg, more, s: r - kg - s * more, [rated, carried, rider, share], "kg",
         needed=f"{show_mass(carried.mid)}, with the rider {show_mass(carried.mid + rider.mid)}",

@@ -11,10 +11,10 @@ from sillway.fit.body import Side, body
 from sillway.fit.check import Check, CheckClass, Margin
 from sillway.fit.cite import cite
 from sillway.fit.drive.scene import Point, Pose, Prism
+from sillway.fit.judge import check_of
 from sillway.fit.known import Basis, Known
 from sillway.fit.place.room import growth, to_van
 from sillway.fit.plane import moved_edges
-from sillway.fit.window import check_of
 from sillway.records.outline import Outline
 from sillway.records.rider import Chair, Layer
 from sillway.records.van import Place, Van

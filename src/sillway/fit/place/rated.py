@@ -8,11 +8,11 @@ from collections.abc import Sequence
 from sillway import rules
 from sillway.fit.check import Check, CheckClass, not_assessed, yes_no
 from sillway.fit.cite import assumed_range, cite, degrees
+from sillway.fit.judge import judge
 from sillway.fit.known import Basis, Known, exact
 from sillway.fit.place.masses import chair_mass, on_chair_masses, rider_mass
 from sillway.fit.place.points import chosen, total
 from sillway.fit.place.straps import CHAIR_MAKER, INSTALLER, REAR, SET_MAKER, Strap
-from sillway.fit.window import judge_one
 from sillway.records.measure import Way
 from sillway.records.rider import Body, Chair, Equipment
 from sillway.records.van import Place, Van
@@ -34,7 +34,7 @@ def count_checks(van: Van, place: Place, chair: Chair, basis: Basis) -> tuple[Ch
     needed = strap_count(basis, chair)
     ids = [*place.front_anchors, *place.rear_anchors]
     at_hand = len({a.id for a in chosen(van.securement.strap_anchors, ids)})
-    found = judge_one(
+    found = judge(
         "place.strap.count", "Are there anchors for all straps?", CheckClass.PRACTICE,
         lambda have: have - needed,
         [exact("anchors of the place", at_hand, "anchors")], "anchors",
@@ -52,7 +52,7 @@ def count_checks(van: Van, place: Place, chair: Chair, basis: Basis) -> tuple[Ch
             source=cite(basis, "strap.count.mass"), who=CHAIR_MAKER,
         )  # fmt: skip
     else:
-        own = judge_one(
+        own = judge(
             "place.strap.own_test", question, CheckClass.PRACTICE, lambda kg: limit - kg,
             [mass], "kg", needed=f"known for a chair above {show_mass(limit)}",
             measured=f"not known; the chair weighs {show_mass(mass.mid)}",
@@ -138,7 +138,7 @@ def rating_check(
             )
         )
         checks.append(
-            judge_one(
+            judge(
                 "place.strap.rating", question, CheckClass.RATING,
                 lambda rating, *rest: rating - pull_n(*rest), used, "N",
                 needed=f"{show_force(needed[0])} at the least, "
@@ -225,7 +225,7 @@ def yardstick_checks(van: Van, place: Place, basis: Basis) -> tuple[Check, ...]:
     for tail, rule_id in (("public", "strap.force.leg"), ("school", "strap.force.school")):
         limit = basis.number(rule_id)
         out.append(
-            judge_one(
+            judge(
                 f"place.strap.{tail}", rules.rule(rule_id, basis.on).question,
                 CheckClass.YARDSTICK, lambda n, limit=limit: n - limit, [least], "N",
                 needed=show_force(limit), measured=f"{show_force(least.mid)}, {least.name}",
@@ -256,7 +256,7 @@ def set_check(van: Van, chair: Chair, basis: Basis) -> Check:
         )  # fmt: skip
         told = "rating not read" if rated.assumed else show_mass(rated.mid)
         checks.append(
-            judge_one(
+            judge(
                 "place.strap.set", question, CheckClass.RATING, lambda r, kg: r - kg,
                 [rated, mass], "kg", needed=f"rated for a chair of {show_mass(mass.mid)}",
                 measured=f"{one.name}: {told}", source=source, who=SET_MAKER,

@@ -10,6 +10,7 @@ from sillway import rules
 from sillway.fit.check import Check, CheckClass, not_assessed, yes_no
 from sillway.fit.cite import cite, degrees
 from sillway.fit.drive.scene import Pose
+from sillway.fit.judge import Sum, judge, judge_all
 from sillway.fit.known import Basis, Known
 from sillway.fit.place.points import (
     LEFT,
@@ -22,7 +23,6 @@ from sillway.fit.place.points import (
     rise_deg,
     seen_from,
 )
-from sillway.fit.window import Sum, judge_all, judge_one
 from sillway.records.rider import Chair, SecurementPoint
 from sillway.records.van import Place, Van
 from sillway.units import show_length
@@ -186,7 +186,7 @@ def point_check(basis: Basis, end: str, pair: SecurementPoint) -> Check:
     """Whether the points of the chair are not below the least height."""
     low = basis.number("strap.point.low")
     known = basis.known(f"chair.securement.{end}_points.height", pair.height)
-    return judge_one(
+    return judge(
         f"place.strap.{end}.point", f"Are the {end} points high enough above the floor?",
         CheckClass.PRACTICE, lambda up: up - low, [known], "mm",
         needed=f"{show_length(low)} or more", measured=show_length(known.mid),

@@ -1,4 +1,7 @@
-"""Checks against a window with two ends, which no single monotone margin can tell."""
+"""Judging: from margins, monotone in each measure, to a check.
+
+A window with two ends has no single monotone margin, so several can be judged together.
+"""
 
 from __future__ import annotations
 
@@ -94,17 +97,15 @@ def judge_all(
         {k.name: k for u in used for k in (u.parts if isinstance(u, Sum) else (u,))}.values()
     )
     each = [margin_over(of, ends, unit) for of in margins]
-    margin = snapped(Margin(min(m.worst for m, _ in each), min(m.best for m, _ in each), unit))
-    finding = finding_of(margin)
+    margin = Margin(min(m.worst for m, _ in each), min(m.best for m, _ in each), unit)
     ranked = _ranked(min(each, key=lambda one: one[0].worst)[1], sums)
-    settle = settle_by(ranked) if finding is Finding.CLOSE else ()
-    return Check(
-        id, question, check_class, finding, margin, needed, measured, parts, source,
-        settle, who, note,
+    return check_of(
+        id, question, check_class, margin, ranked, parts, needed=needed, measured=measured,
+        source=source, who=who, note=note,
     )  # fmt: skip
 
 
-def judge_one(
+def judge(
     id: str,  # noqa: A002
     question: str,
     check_class: CheckClass,
@@ -118,7 +119,7 @@ def judge_one(
     who: str = "",
     note: str = "",
 ) -> Check:
-    """`judge` with rounding taken out of the margin."""
+    """Build a check from a margin that is monotone in each measure (see `check.margin_over`)."""
     return judge_all(
         id, question, check_class, [of], used, unit, needed=needed, measured=measured,
         source=source, who=who, note=note,
