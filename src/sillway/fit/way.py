@@ -226,7 +226,8 @@ def _open(basis: Basis, van: Van, good: Scene, answer: DriveAnswer | None) -> Wa
     )
     check = Check(
         CHECK_ID, _QUESTION, CheckClass.PHYSICAL, Finding.CLOSE, margin,
-        "a drive that touches nothing", f"not settled: {why}{where}", assumptions(basis, van), _source(basis), settle,
+        "a drive that touches nothing", f"not settled: {why}{where}",
+        assumptions(basis, van), _source(basis), settle,
     )  # fmt: skip
     return Way(check, "", None, None, pinch)
 
