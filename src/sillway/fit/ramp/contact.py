@@ -86,6 +86,17 @@ class HubPath:
         """
         return float(np.max(self._tops(np.array([x_mm]))))
 
+    def jumps(self) -> bool:
+        """Whether the hub path may jump: a step higher than the wheel's radius stops it."""
+        outer = self.x0 == np.min(self.x0), self.x1 == np.max(self.x1)  # where all ends
+        ends = (self.x0 - self.r, self.z0 + self.tz0), (self.x1 + self.r, self.z1 + self.tz1)
+        for (x, z), out in zip(ends, outer, strict=True):
+            at, level = x[:, 0], np.zeros(x.shape[0])
+            least = self.span(at, np.maximum(self.tx0, self.tx1)[:, 0], level)[0]
+            if np.any(~out[:, 0] & (z[:, 0] > least + 2.0 * ROUND_MM)):
+                return True
+        return False
+
     def _slack(self, x: Array, window: Array) -> tuple[Array | float, Array | float]:
         """How far every segment can be off sideways and upright where it is touched."""
         if self.exact:

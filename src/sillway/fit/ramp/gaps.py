@@ -212,25 +212,41 @@ def under_bars(cells: Cells, points: Points, bars: Sequence[Bar]) -> tuple[Near,
     at = place(cells, points.u, points.v, points.tol_x, points.tol_z)
     a, b = points.edge_a, points.edge_b
     off = np.maximum(at.x_off[a], at.x_off[b])
-    lows, labels, passing = [], [], []
+    ax, bx = at.x[a], at.x[b]
+    left, right = np.minimum(ax, bx), np.maximum(ax, bx)
+    span = np.where(right - left < 1e-9, 1e-9, bx - ax)
+    lows, ups, labels, passing = [], [], [], []
     for bar in bars:
         lo, hi = bar.x0_mm.value - bar.x0_mm.tol, bar.x1_mm.value + bar.x1_mm.tol
-        first, last, there, ax, bx = _edge_part(at, points, lo - off, hi + off)
-        ha, rise = at.high[a], at.high[b] - at.high[a]
-        zeta = np.maximum(ha + first * rise, ha + last * rise)
-        x_lo = np.maximum(np.minimum(ax, bx) - off, lo) - cells.x
-        x_hi = np.minimum(np.maximum(ax, bx) + off, hi) - cells.x
-        top = zeta + np.maximum(tan * x_lo, tan * x_hi)
+        first, last, there, _, _ = _edge_part(at, points, lo - off, hi + off)
+        # Upright, x + off <= hi and x - off >= lo bend the edge's bound once: three places suffice.
+        kink = np.where(tan >= 0.0, hi - off - ax, lo + off - ax) / span
+        top = np.full(ax.shape, -np.inf)
+        for t in (first, last, np.minimum(np.maximum(kink, first), last)):
+            x = ax + t * (bx - ax)
+            x = np.where(tan >= 0.0, np.minimum(x + off, hi), np.maximum(x - off, lo))
+            zeta = at.high[a] + t * (at.high[b] - at.high[a])
+            top = np.maximum(top, zeta + tan * (x - cells.x))
         z, tol = bar.z_mm.value, bar.z_mm.tol
         lows.append(np.where(there, z - tol - top, np.inf))
         labels += [(name, bar.name) for name in points.edge_names]
-        for x in spots(bar):
-            here = np.abs(at.x - x) <= at.x_off
-            least = at.low + tan * (x - cells.x)
+        lo, hi = bar.x0_mm.value + bar.x0_mm.tol, bar.x1_mm.value - bar.x1_mm.tol
+        under = (at.x - at.x_off >= lo) & (at.x + at.x_off <= hi)
+        least = at.low + tan * (at.x - cells.x) - np.abs(tan) * at.x_off
+        ups.append(np.where(under, z + tol - least, np.inf))
+        for spot in spots(bar):
+            # Where x surely is under an edge: the lower one of its ends there.
+            t0, t1 = (spot - off - ax) / span, (spot + off - ax) / span
+            rise = at.low[b] - at.low[a]
+            least = at.low[a] + np.minimum(t0 * rise, t1 * rise) + tan * (spot - cells.x)
+            sure = (left <= spot - off) & (spot + off <= right)
+            ups.append(np.where(sure, z + tol - least, np.inf))
+            here = np.abs(at.x - spot) <= at.x_off
+            least = at.low + tan * (spot - cells.x)
             passing.append(np.where(here, z + tol - least, -np.inf))
     low = np.concatenate(lows)
-    none = np.full(low.shape[1], np.inf)
-    near = Near(np.min(low, axis=0), none, np.argmin(low, axis=0), tuple(labels))
+    up = np.min(np.concatenate(ups), axis=0)
+    near = Near(np.min(low, axis=0), up, np.argmin(low, axis=0), tuple(labels))
     return near, np.concatenate(passing)
 
 

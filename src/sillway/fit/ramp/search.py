@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
 
@@ -12,6 +14,8 @@ from sillway.fit.ramp.cells import FAN_RAD, Cells, Stance, tolerance_mm
 from sillway.fit.ramp.contact import Array, Index, Mask
 from sillway.fit.ramp.gaps import Near
 from sillway.fit.ramp.profile import Profile
+
+Ring: TypeAlias = tuple[tuple[float, float], ...]
 
 MARGINS = ("header", "belly", "foot", "turn", "tip", "tip_guarded", "tip_ahead")
 # Half width of the coarsest cells, and into how many one is cut. [mm]
@@ -146,8 +150,12 @@ class Search:
             _upper(told, surely),
             told.cells.x[best],
             tuple(self.labels[m][told.row[m, best[m]]] for m in k),
-            bool(np.all(told.cells.fair)),
+            bool(np.all(told.cells.fair)) and not self._stopped(),
         )
+
+    def _stopped(self) -> bool:
+        radii = {c.radius_mm.value for c in self.body.contacts if c.rolls}
+        return any(self.stance.path(r).jumps() for r in radii)
 
     def _choose(self, told: _Told, upper: Array) -> Index:
         """Cells to cut: the lowest ones of each margin whose ends are still apart."""
@@ -175,12 +183,30 @@ def _upper(told: _Told, surely: Mask) -> Array:
 
 
 def _inner_and_outer(body: SideBody) -> tuple[list[SidePart], list[SidePart]]:
-    """Undersides between the outermost wheels, and what sticks out beyond them."""
+    """Undersides between the outermost wheels (as measured), and what sticks out beyond them."""
     wheels = [c.x_mm.value for c in body.contacts if c.rolls]
     lo, hi = min(wheels), max(wheels)
-    inner: list[SidePart] = []
-    outer: list[SidePart] = []
-    for part in (p for p in body.parts if p.under):
-        xs = [x for x, _ in part.polygon]
-        (inner if lo <= min(xs) and max(xs) <= hi else outer).append(part)
-    return inner, outer
+    under = [p for p in body.parts if p.under]
+
+    def cut(first: float, last: float) -> list[SidePart]:
+        made = [(p, _between(p.polygon, first, last)) for p in under]
+        return [replace(p, polygon=ring) for p, ring in made if len(ring) > 2]
+
+    return cut(lo, hi), [*cut(-math.inf, lo), *cut(hi, math.inf)]
+
+
+def _between(ring: Ring, lo: float, hi: float) -> Ring:
+    """The part of a convex ring with lo <= x <= hi."""
+    for bound, side in ((lo, 1.0), (hi, -1.0)):
+        if math.isinf(bound):
+            continue
+        kept: list[tuple[float, float]] = []
+        for (ax, az), (bx, bz) in zip(ring, ring[1:] + ring[:1], strict=True):
+            if side * (ax - bound) >= 0.0:
+                kept.append((ax, az))
+            if (ax - bound) * (bx - bound) < 0.0:
+                kept.append((bound, az + (bound - ax) / (bx - ax) * (bz - az)))
+        xs = [x for x, _ in kept]
+        # What only touches the bound is on the other side of it.
+        ring = tuple(kept) if kept and min(xs) < max(xs) else ()
+    return ring
