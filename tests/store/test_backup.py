@@ -2,6 +2,8 @@
 
 import io
 import json
+import shutil
+from pathlib import Path
 
 import pytest
 
@@ -43,18 +45,25 @@ def files(tmp_path):
     return f"Path({str(away / 'lot.backup')!r}), Path({str(away / 'keys.json')!r})"
 
 
+@pytest.fixture(scope="module")
+def original(tmp_path_factory):
+    """A lot with a van and a rider, and its backup; to copy."""
+    where = tmp_path_factory.mktemp("original")
+    call = f"backup(Path({str(where / 'lot')!r}), {files(where)}, 'pass')"
+    in_lot(where / "lot", f"{MAKE}from sillway.store.backup import backup\n{call}")
+    return where
+
+
 @pytest.fixture
-def made(tmp_path):
-    """A lot with a van and a rider, and its backup."""
-    data = tmp_path / "lot"
-    call = f"backup(Path({str(data)!r}), {files(tmp_path)}, 'pass')"
-    in_lot(data, f"{MAKE}from sillway.store.backup import backup\n{call}")
-    return data
+def made(original, tmp_path):
+    """A lot and its backup, to do with as one likes."""
+    shutil.copytree(original / "away", tmp_path / "away")
+    return Path(shutil.copytree(original / "lot", tmp_path / "lot"))
 
 
 def back(tmp_path, target, passphrase="pass"):
     call = f"""
-from sillway.store.backup import restore
+from sillway.store.restore import restore
 told = restore(Path({str(target)!r}), {files(tmp_path)}, {passphrase!r})
 """
     return in_lot(target, call + LOOK)
@@ -92,13 +101,13 @@ def write():
     connection.close()
     print(base > 3)
 writer = threading.Thread(target=write); writer.start()
-for _count in range(3):
+for _count in range(2):
     backup(Path({str(data)!r}), {files(tmp_path)}, "pass")
 stop.set(); writer.join()
 """)  # fmt: skip
     assert said.split() == ["True"]
     in_lot(tmp_path / "new", f"""
-        from sillway.store.backup import restore
+        from sillway.store.restore import restore
         restore(Path({str(tmp_path / "new")!r}), {files(tmp_path)}, "pass")
         from sillway.store.models import Record
         from sillway.store.records import chain_holds, read_record
@@ -110,7 +119,7 @@ stop.set(); writer.join()
 def test_without_the_keys_file_the_rest_still_comes_back(tmp_path, made):
     (tmp_path / "away" / "keys.json").unlink()
     said = in_lot(tmp_path / "new", f"""
-        from sillway.store.backup import restore
+        from sillway.store.restore import restore
         told = restore(Path({str(tmp_path / "new")!r}), {files(tmp_path)}, "pass")
         print(told["records"], told["unreadable"])
     """)  # fmt: skip
@@ -118,9 +127,7 @@ def test_without_the_keys_file_the_rest_still_comes_back(tmp_path, made):
 
 
 def test_a_wrong_passphrase_changes_nothing(tmp_path, made):
-    from pathlib import Path
-
-    from sillway.store.backup import restore
+    from sillway.store.restore import restore
 
     where = tmp_path / "new"
     with pytest.raises(BadInput, match="passphrase"):

@@ -131,7 +131,7 @@ destroy_person({person!r}, By("Ana", "page", 1))
     in_lot(data, destroy)
     for target in (data, new):
         said = in_lot(target, f"""
-            from sillway.store.backup import restore
+            from sillway.store.restore import restore
             told = restore(Path({str(target)!r}), {files})
             from sillway.store import keys
             from sillway.store.records import read_record

@@ -11,6 +11,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django_otp.oath import TOTP
 from playwright.sync_api import expect
+
 from workbench_help import in_lot, lot_env
 
 pytestmark = pytest.mark.browser

@@ -42,7 +42,11 @@ class Finding:
 def add_parser(subparsers: Any) -> None:
     """Add ``doctor`` to the command line."""
     says = "name what is wrong with an installation"
-    parser = subparsers.add_parser("doctor", help=says, description=says)
+    add(subparsers.add_parser("doctor", help=says, description=says))
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """The arguments of ``doctor``."""
     parser.add_argument("--data", type=Path, default=Path(os.environ.get(VARIABLE, DEFAULT)))
     parser.add_argument("--json", action="store_true")
     parser.add_argument("--deep", action="store_true", help="also re-compute every revision's hash")

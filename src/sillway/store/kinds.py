@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any, Final, Literal, get_args
 
 from pydantic import Field, ValidationError
+from pydantic_core import PydanticCustomError
 
 from sillway.errors import MISSING, BadInput
 from sillway.records.base import Part
 from sillway.records.complaint import complaint
-from sillway.records.measure import Measure
+from sillway.records.fields import by_path
+from sillway.records.measure import MeasureOf
 from sillway.records.read import rider_from, van_from
+from sillway.records.van import Van
 
 Line = Annotated[str, Field(max_length=200)]
 VanStage = Literal["arriving", "checking", "mending", "for sale", "held", "sold", "gone"]
@@ -32,7 +36,7 @@ _NUMBERS_OF_VAN: Final = (
     "odometer",
 )
 # Shorter tails of a phone number or a VIN than this would find half the lot.
-_TAILS: Final = (4, 6, 7, 8, 10)
+_TAILS: Final = (4, 5, 6, 7, 8, 10)
 
 
 class VanCard(Part):
@@ -121,11 +125,13 @@ def words_in(*texts: object) -> frozenset[str]:
     """The words somebody may type to find these texts: words, and tails of long numbers.
 
     >>> sorted(words_in("Ana Ruiz", "010-7788"))
-    ['010', '0107788', '107788', '7788', 'ana', 'ruiz']
+    ['010', '0107788', '07788', '107788', '7788', 'ana', 'ruiz']
     """
     found: set[str] = set()
     for text in texts:
-        line = str(text or "").casefold()
+        # Marks off: who types Munoz finds Muñoz.
+        parts = unicodedata.normalize("NFKD", str(text or "").casefold())
+        line = "".join(sign for sign in parts if not unicodedata.combining(sign))
         found.update(re.findall(r"\w+", line))
         joined = re.sub(r"[^\w]", "", line)
         if re.search(r"\d{4}", joined):
@@ -136,7 +142,7 @@ def words_in(*texts: object) -> frozenset[str]:
 
 def _dig(doc: Any, path: str) -> Any:
     for step in path.split("."):
-        doc = doc.get(step) if isinstance(doc, dict) else getattr(doc, step, None)
+        doc = doc.get(step) if isinstance(doc, dict) else None
     return doc
 
 
@@ -145,17 +151,32 @@ def _van_index(doc: dict[str, Any], card: dict[str, Any]) -> Index:
     stock = doc.get("stock_number", "")
     title = " ".join(str(one) for one in said if one) or "van"
     words = words_in(*said, stock, doc.get("vin"), card.get("spot"))
+    # Field by field, so that a van is found by what is measured so far.
     figures: dict[str, float] = {}
-    try:
-        van = van_from(doc)
-    except BadInput:
-        return Index(f"{title}, {stock}" if stock else title, words)
+    metric = doc.get("units") == "metric"
     for path in _NUMBERS_OF_VAN:
-        found = _dig(van, path)
-        if isinstance(found, Measure):
-            figures[path] = found.value
-    figures["year"] = float(van.year)
-    return Index(f"{title}, {stock}", words, figures)
+        value = _middle(_dig(doc, path), path, metric)
+        if value is not None:
+            figures[path] = value
+    year = doc.get("year")
+    if isinstance(year, int):
+        figures["year"] = float(year)
+    return Index(f"{title}, {stock}" if stock else title, words, figures)
+
+
+def _middle(given: Any, path: str, metric: bool) -> float | None:
+    """The value of a measure, the middle of a range; None where it is not given or no measure."""
+    field = by_path(Van)[path]
+    if given is None or field.measures is None:
+        return None
+    ends = [given]
+    if isinstance(given, dict):
+        ends = [given[key] for key in ("value", "low", "high") if key in given]
+    try:
+        numbers = [MeasureOf(field.measures, field.signed).number(end, metric) for end in ends]
+    except PydanticCustomError:
+        return None
+    return sum(numbers) / len(numbers) if numbers else None
 
 
 def _rider_index(doc: dict[str, Any], card: dict[str, Any]) -> Index:

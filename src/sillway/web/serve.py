@@ -47,7 +47,11 @@ class Way:
 def add_parser(subparsers: Any) -> None:
     """Add ``serve`` to the command line."""
     says = "open the lot in a browser"
-    parser = subparsers.add_parser("serve", help=says, description=says)
+    add(subparsers.add_parser("serve", help=says, description=says))
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """The arguments of ``serve``."""
     parser.add_argument(
         "--data",
         type=Path,

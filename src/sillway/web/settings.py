@@ -165,7 +165,12 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "handlers": {
+        "console": {"class": "logging.StreamHandler", "formatter": "line"},
+        "nowhere": {"class": "logging.NullHandler"},
+    },
     "root": {"handlers": ["console"], "level": "WARNING"},
+    # Whoever knocks with another name gets a 400; it is no fault to fill the console with.
+    "loggers": {"django.security.DisallowedHost": {"handlers": ["nowhere"], "propagate": False}},
 }
 SILENCED_SYSTEM_CHECKS: list[str] = []

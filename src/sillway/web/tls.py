@@ -50,7 +50,7 @@ def own_certificate(folder: Folder, names: list[str], addresses: list[str]) -> t
     certificate, key_path = folder.tls / "lot.pem", folder.tls / "lot.key"
     if certificate.exists() and key_path.exists() and _holds(certificate, names, addresses):
         return certificate, key_path
-    authority, authority_key = _authority(folder, names)
+    authority, authority_key = _authority(folder, names, addresses)
     key = ec.generate_private_key(ec.SECP256R1())
     sans: list[x509.GeneralName] = [x509.DNSName(name) for name in names]
     sans += [x509.IPAddress(ipaddress.ip_address(one)) for one in addresses]
@@ -91,17 +91,22 @@ def _holds(certificate: Path, names: list[str], addresses: list[str]) -> bool:
 
 
 def _authority(
-    folder: Folder, names: list[str]
+    folder: Folder, names: list[str], addresses: list[str]
 ) -> tuple[x509.Certificate, ec.EllipticCurvePrivateKey]:
     path, key_path = folder.tls / "authority.pem", folder.tls / "authority.key"
     if path.exists() and key_path.exists():
         key = load_pem_private_key(key_path.read_bytes(), None)
         found = x509.load_pem_x509_certificate(path.read_bytes())
-        if isinstance(key, ec.EllipticCurvePrivateKey) and found.not_valid_after_utc > now():
+        if (
+            isinstance(key, ec.EllipticCurvePrivateKey)
+            and found.not_valid_after_utc > now()
+            and _covers(found, names, addresses)
+        ):
             return found, key
     key = ec.generate_private_key(ec.SECP256R1())
     allowed: list[x509.GeneralName] = [x509.DNSName(name) for name in (*names, "local")]
-    allowed += [x509.IPAddress(ipaddress.ip_network(one)) for one in _PRIVATE]
+    public = [one for one in addresses if not _private(one)]
+    allowed += [x509.IPAddress(ipaddress.ip_network(one)) for one in (*_PRIVATE, *public)]
     usage = x509.KeyUsage(
         digital_signature=True, key_cert_sign=True, crl_sign=True, content_commitment=False,
         key_encipherment=False, data_encipherment=False, key_agreement=False,
@@ -118,6 +123,19 @@ def _authority(
     write_whole(key_path, _pem(key))
     write_whole(path, made.public_bytes(Encoding.PEM), 0o644)
     return made, key
+
+
+def _private(address: str) -> bool:
+    one = ipaddress.ip_address(address)
+    return any(one in ipaddress.ip_network(net) for net in _PRIVATE)
+
+
+def _covers(authority: x509.Certificate, names: list[str], addresses: list[str]) -> bool:
+    """Whether the authority may vouch for these; if not, phones must install a new one."""
+    limits = authority.extensions.get_extension_for_class(x509.NameConstraints).value
+    allowed = {str(one.value) for one in limits.permitted_subtrees or ()}
+    extra = {str(ipaddress.ip_network(one)) for one in addresses if not _private(one)}
+    return set(names) | extra <= allowed
 
 
 def _builder(name: str, key: ec.EllipticCurvePrivateKey, days: int) -> x509.CertificateBuilder:

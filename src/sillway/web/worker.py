@@ -24,7 +24,11 @@ _LOOK_S: Final = 1.0
 def add_parser(subparsers: Any) -> None:
     """Add ``worker`` to the command line."""
     says = "do the long work, as a process of its own"
-    parser = subparsers.add_parser("worker", help=says, description=says)
+    add(subparsers.add_parser("worker", help=says, description=says))
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """The arguments of ``worker``."""
     parser.add_argument("--data", type=Path, default=Path(os.environ.get(VARIABLE, DEFAULT)))
     parser.add_argument("--once", action="store_true", help="end when there is nothing to do")
     parser.set_defaults(run=run)
