@@ -27,7 +27,7 @@ add_photo(van, out, ana); out.seek(0); add_photo(rider, out, ana)
 """
 LOOK = """
 from workbench_help import demo
-from sillway.store.index import find
+from sillway.store.find import find
 from sillway.store.models import PhotoUse, Record
 from sillway.store.photos import read_photo
 from sillway.store.records import chain_holds, read_record

@@ -6,7 +6,7 @@ import pytest
 
 from sillway.store import keys
 from sillway.store.by import By
-from sillway.store.index import find
+from sillway.store.find import find
 from sillway.store.models import DestroyedPerson, Record, Term, Trace
 from sillway.store.pack import Content
 from sillway.store.persons import destroy_person, finish_destroying

@@ -8,7 +8,7 @@ from django.db import IntegrityError, connection
 
 from sillway.errors import BadInput
 from sillway.store.by import By
-from sillway.store.index import find
+from sillway.store.find import find
 from sillway.store.models import Figure, Record, Revision
 from sillway.store.pack import Content
 from sillway.store.records import (

@@ -19,7 +19,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from django.db.models import QuerySet
 
@@ -69,9 +69,10 @@ def _one_of(names: Sequence[str]) -> str:
 
 _SIZE: Final = re.compile(
     rf"(?<!\w)(?P<figure>{_one_of(tuple(FIGURES))})\s*"
-    rf"(?P<compares>{_one_of(tuple(_COMPARES))})(?![\w=])",
+    rf"(?P<compares>(?:{_one_of([name for name in _COMPARES if name[0].isalpha()])})(?!\w)|[<>]=?)",
     re.IGNORECASE,
 )
+_NUMBERED: Final = (Kind.LENGTH, Kind.MASS, Kind.DISTANCE)
 # What may stand between two parts of a line without meaning anything.
 _BETWEEN: Final = frozenset({"and", ",", "with", "the"})
 # A phone number as people write it: nothing but digits and what stands between them.
@@ -130,8 +131,14 @@ def parse(line: str) -> Question:
     return Question(tuple(words), tuple(bounds))
 
 
-def find(asked: Question, kinds: Sequence[str]) -> list[Record]:
-    """Records of these kinds for which the whole question holds, the last changed first."""
+def find(asked: Question | str, kinds: Sequence[str]) -> list[Record]:
+    """Records of these kinds for which the whole question holds, the last changed first.
+
+    Raises:
+        BadInput: as ``parse``, for a line.
+    """
+    if isinstance(asked, str):
+        asked = parse(asked)
     rows: QuerySet[Record] = Record.objects.filter(kind__in=kinds, gone_at=None)
     if not asked.words and not asked.bounds:
         return []
@@ -145,7 +152,7 @@ def find(asked: Question, kinds: Sequence[str]) -> list[Record]:
     return list(rows.order_by("-changed_at", "-pk")[: limit("find.rows")])
 
 
-def _with(word: str) -> QuerySet[Term]:
+def _with(word: str) -> Any:
     plain = Term.objects.filter(word__gte=word, word__lt=word + _AFTER).values("record")
     hidden = Term.objects.filter(word=kept(word, sealed=True)).values("record")
     return plain.union(hidden)
@@ -163,6 +170,10 @@ def _bound(hit: re.Match[str], after: str) -> tuple[Bound, list[str]]:
             value = _value(text, kind, name)
         except BadInput:
             continue
+        rest = after[end:].split()
+        if rest and _is_unit(rest[0]):
+            # "gvwr over 56 in" is no mass of 56 pounds beside the word "in".
+            break
         says = f"{name} {_SAYS[compares]} {text}{_metric(value, kind)}"
         return Bound(figure, compares, value, says), _plain(after[end:])
     wanted = units.WANTED[kind] if kind else "a year such as 2016"
@@ -175,6 +186,16 @@ def _value(text: str, kind: Kind | None, name: str) -> float:
     if not re.fullmatch(r"\d{4}", text, re.ASCII):
         raise BadInput(name, text, "a year such as 2016")
     return float(text)
+
+
+def _is_unit(word: str) -> bool:
+    for kind in _NUMBERED:
+        try:
+            units.parse(f"1 {word}", kind, "")
+        except BadInput:
+            continue
+        return True
+    return False
 
 
 def _metric(value: float, kind: Kind | None) -> str:
@@ -192,7 +213,9 @@ def _plain(text: str) -> list[str]:
     for part in text.split():
         if part.casefold() in _BETWEEN:
             continue
-        whole = max(words_in(part), key=len, default="")
-        if len(whole) > 1 or (whole and not whole.isdigit()):
-            found.append(whole)
+        known = words_in(part)
+        whole = max(known, key=len, default="")
+        pieces = re.findall(r"\w+", part)
+        # A long number is looked for whole, however it is broken up: 010-7788.
+        found.extend([whole] if re.search(r"\d{4}", whole) else sorted(known & words_in(*pieces)))
     return found

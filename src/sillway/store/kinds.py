@@ -130,8 +130,8 @@ def words_in(*texts: object) -> frozenset[str]:
     found: set[str] = set()
     for text in texts:
         # Marks off: who types Munoz finds Muñoz.
-        parts = unicodedata.normalize("NFKD", str(text or "").casefold())
-        line = "".join(sign for sign in parts if not unicodedata.combining(sign))
+        parts = unicodedata.normalize("NFKD", str(text or ""))
+        line = "".join(sign for sign in parts if not unicodedata.combining(sign)).casefold()
         found.update(re.findall(r"\w+", line))
         joined = re.sub(r"[^\w]", "", line)
         if re.search(r"\d{4}", joined):

@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods
 
-from sillway.store.index import find
+from sillway.store.find import find
 from sillway.store.kinds import KINDS
 from sillway.store.limits import limit
 from sillway.store.models import Record

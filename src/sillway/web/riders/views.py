@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from sillway.errors import BadInput
-from sillway.store.index import find
+from sillway.store.find import find
 from sillway.store.kinds import KINDS
 from sillway.store.limits import limit
 from sillway.store.models import Record

@@ -1,0 +1,1 @@
+"""One box for everything that is kept."""
