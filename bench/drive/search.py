@@ -1,6 +1,6 @@
 """How fast is a certified drive found, by how much room there is?
 
-    python bench/drive/search.py [count] [first seed]       default 60; nightly 2000
+    python bench/drive/search.py [count] [first seed]       default 40; nightly 2000
 
 Random side entries with a quarter turn, and right-angle corners, of random sizes and axle places.
 Each is put into a class by the widest clearance that a *slide* can keep (subdivide.widest, shown
@@ -91,7 +91,7 @@ def main(count: int, first: int) -> None:
     for seed in range(first, first + count):
         r = random.Random(seed)
         kind, scene = ("side", side_entry(r)) if seed % 3 else ("corner", corner(r))
-        end = time.process_time() + 3
+        end = time.process_time() + 1
         budget = Budget(100_000, 0.5, lambda end=end: time.process_time() > end)
         slide = widest(scene, budget).low_mm
         begin = time.process_time()
@@ -128,4 +128,4 @@ def main(count: int, first: int) -> None:
 
 if __name__ == "__main__":
     arguments = [int(a) for a in sys.argv[1:]]
-    main(*(arguments + [60, 0][len(arguments) :]))
+    main(*(arguments + [40, 0][len(arguments) :]))

@@ -191,7 +191,7 @@ def _first(
         if rough is None:
             continue
         found = _settle(scene, packed, rough)
-        if found and found.reversals:
+        if found and found.reversals and not late():
             calm = replace(level, greed=1.0, reversal_mm=_RELUCTANT_MM)
             rough = _from_lattice(scene, packed, guide, calm)
             other = _settle(scene, packed, rough) if rough else None
