@@ -23,9 +23,9 @@ from sillway.fit.ramp import (
     climb_interval,
     ramp_profile,
 )
+from sillway.fit.ramp.cells import Stance
 from sillway.fit.ramp.contact import HubPath
-from sillway.fit.ramp.pose import rest
-from sillway.fit.ramp.ways import feet
+from sillway.fit.ramp.pose import Foot, rest
 
 G = Given
 NOTHING = Overhead()
@@ -40,6 +40,12 @@ def two_wheels(
         (com, com),
         (500.0, 500.0),
     )
+
+
+def feet(body: SideBody, profile: Profile) -> tuple[Foot, Foot]:
+    stance = Stance(body, profile, 1)
+    rear, front = (stance.foot(c) for c in body.contacts)
+    return rear, front
 
 
 def test_hub_over_an_edge_is_a_circle_and_in_a_corner_touches_both_sides() -> None:
@@ -60,7 +66,7 @@ def test_hub_over_an_edge_is_a_circle_and_in_a_corner_touches_both_sides() -> No
 def test_two_wheels_on_a_slope_lean_as_it_does(ratio: int) -> None:
     slope = Profile((Segment("slope", -9e3, -9e3 / ratio, 9e3, 9e3 / ratio),))
     body = two_wheels(450.0, 300.0, 75.0)
-    rear, front = feet(body, slope, 1).rolling
+    rear, front = feet(body, slope)
     turn, _ = rest(rear, front, np.array([0.0]))
     assert turn[0] == pytest.approx(math.atan(1 / ratio), abs=1e-12)
 
@@ -71,7 +77,7 @@ def test_wheels_either_side_of_a_crest_lean_by_the_chord() -> None:
     rise, length, r, base = 300.0, 1500.0, 150.0, 500.0
     profile = ramp_profile(G(rise), (G(length),))
     a = math.asin(rise / length)
-    rear, front = feet(two_wheels(base, r, r), profile, 1).rolling
+    rear, front = feet(two_wheels(base, r, r), profile)
     for x in (-300.0, -200.0, -120.0):
         turn, height = rest(rear, front, np.array([x]))
         hub = x * math.tan(a) + r / math.cos(a)
@@ -107,8 +113,7 @@ def test_a_tilted_box_spans_l_sin_a_plus_h_cos_a() -> None:
     # Tiny wheels at the box's ends: the box stands on the slope, to within their radius.
     low, high = 0.001, 52.0 * inch
     body = two_wheels(48.0 * inch, low, low, box("box", (0.0, 48 * inch), (0.0, high)))
-    f = feet(body, ramp, 1)
-    turn, _ = rest(*f.rolling, np.array([0.0]))
+    turn, _ = rest(*feet(body, ramp), np.array([0.0]))
     a = float(turn[0])
     assert math.degrees(a) == pytest.approx(9.462322, abs=1e-6)
     span = 48 * inch * math.sin(a) + high * math.cos(a)

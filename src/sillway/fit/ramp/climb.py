@@ -148,8 +148,8 @@ def climb_interval(
 def _stretches(
     body: SideBody, profile: Profile, overhead: Overhead, facing: int, start: float, end: float
 ) -> list[Search]:
-    """To mid-ramp with tolerances told from the foot, from there on with those from the sill."""
-    middle = min(max(profile.foot_x_mm / 2.0, start), end)
+    """First with tolerances told from the foot, higher up with those told from the sill."""
+    middle = min(max(_switch(profile), start), end)
     if not profile.from_foot or not start < middle < end:
         return [Search(body, profile, overhead, facing, start, end)]
     off_x, off_z = profile.sill_off_mm
@@ -164,9 +164,27 @@ def _stretches(
     )
     near = Profile(profile.from_foot, profile.foot_x_mm)
     return [
-        Search(body, near, Overhead(bars), facing, start - off_x, middle + off_x),
-        Search(body, profile, overhead, facing, middle, end),
+        Search(
+            body, near, Overhead(bars), facing, start - off_x, middle + off_x, (-math.inf, middle)
+        ),
+        Search(body, profile, overhead, facing, middle, end, (middle, math.inf)),
     ]
+
+
+def _switch(profile: Profile) -> float:
+    """Where on the ramp tolerances told from the sill get smaller than those from the foot."""
+    pairs = [
+        (far, near)
+        for far, near in zip(profile.segments, profile.from_foot, strict=False)
+        if far.name.startswith("ramp")
+    ]
+    for far, near in pairs:
+        tilt = abs(far.slope)
+        a = near.tol_z0 - far.tol_z0 + tilt * (near.tol_x0 - far.tol_x0)
+        b = near.tol_z1 - far.tol_z1 + tilt * (near.tol_x1 - far.tol_x1)
+        if a >= 0.0 or b >= 0.0:
+            return far.x0 + (far.x1 - far.x0) * (max(-a, 0.0) / (b - a) if a < 0.0 else 0.0)
+    return 0.0
 
 
 def _least(found: list[Found], k: int, stance: Stance, body: SideBody, proved: bool) -> Margin:

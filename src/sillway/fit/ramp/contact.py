@@ -86,14 +86,23 @@ class HubPath:
         """
         return float(np.max(self._tops(np.array([x_mm]))))
 
-    def jumps(self) -> bool:
-        """Whether the hub path may jump: a step higher than the wheel's radius stops it."""
-        outer = self.x0 == np.min(self.x0), self.x1 == np.max(self.x1)  # where all ends
-        ends = (self.x0 - self.r, self.z0 + self.tz0), (self.x1 + self.r, self.z1 + self.tz1)
-        for (x, z), out in zip(ends, outer, strict=True):
-            at, level = x[:, 0], np.zeros(x.shape[0])
-            least = self.span(at, np.maximum(self.tx0, self.tx1)[:, 0], level)[0]
-            if np.any(~out[:, 0] & (z[:, 0] > least + 2.0 * ROUND_MM)):
+    def jumps(self, lo: float, hi: float) -> bool:
+        """Whether the hub path may jump at an end of a segment between lo and hi.
+
+        A step higher than the wheel's radius does that, and stops the wheel. Ends that segments
+        share are joints, and where all ends, there is no step.
+        """
+        joint = (self.x0 == self.x1.T) & (self.z0 == self.z1.T)
+        starts = ~np.any(joint, axis=1) & (self.x0 > np.min(self.x0))[:, 0]
+        stops = ~np.any(joint, axis=0) & (self.x1 < np.max(self.x1))[:, 0]
+        for free, end, side, z in (
+            (starts, self.x0, -self.r, self.z0 + self.tz0),
+            (stops, self.x1, self.r, self.z1 + self.tz1),
+        ):
+            at, slack = end[:, 0] + side, np.maximum(self.tx0, self.tx1)[:, 0]
+            least = self.span(at, slack, np.zeros_like(at))[0]
+            here = free & (end[:, 0] >= lo) & (end[:, 0] <= hi)
+            if np.any(here & (z[:, 0] > least + 2.0 * ROUND_MM)):
                 return True
         return False
 

@@ -67,15 +67,21 @@ class _Told:
 
 
 class Search:
-    """One stretch of the climb and all that is asked of it."""
+    """One stretch of the climb and all that is asked of it.
+
+    Args:
+        start, end: of the drive axle's x.
+        steps: between these x, look for steps that stop a wheel.
+    """
 
     def __init__(
         self, body: SideBody, profile: Profile, overhead: Overhead, facing: int,
         start: float, end: float,
+        steps: tuple[float, float] = (-math.inf, math.inf),
     ) -> None:  # fmt: skip
         self.body, self.bars = body, overhead.bars
         self.stance = stance = Stance(body, profile, facing)
-        self.start, self.end = start, end
+        self.start, self.end, self.steps = start, end, steps
         inner, outer = _inner_and_outer(body)
         self.inner, self.outer = (gaps.points_of(p, stance, -1) for p in (inner, outer))
         self.upper = gaps.points_of([p for p in body.parts if p.over], stance, 1)
@@ -155,7 +161,7 @@ class Search:
 
     def _stopped(self) -> bool:
         radii = {c.radius_mm.value for c in self.body.contacts if c.rolls}
-        return any(self.stance.path(r).jumps() for r in radii)
+        return any(self.stance.path(r).jumps(*self.steps) for r in radii)
 
     def _choose(self, told: _Told, upper: Array) -> Index:
         """Cells to cut: the lowest ones of each margin whose ends are still apart."""
