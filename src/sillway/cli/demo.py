@@ -6,7 +6,7 @@ import argparse
 import datetime as dt
 from pathlib import Path
 
-from sillway.cli.fit import lateness
+from sillway.cli.fit import DEFAULT_SECONDS, lateness
 from sillway.errors import BadInput
 from sillway.records.read import read_rider, read_van
 
@@ -40,7 +40,7 @@ def run(args: argparse.Namespace) -> int:
     from sillway.show.sheet.fit_sheet import write_fit_sheet
     from sillway.show.text import short_table
 
-    answer = fit(van, rider, dt.datetime.now(dt.UTC).date(), lateness(5.0))
+    answer = fit(van, rider, dt.datetime.now(dt.UTC).date(), lateness(DEFAULT_SECONDS))
     print(short_table(answer))
     for path in write_fit_sheet(answer, van, rider, args.out):
         print(f"sheet: {path}")

@@ -14,6 +14,9 @@ from sillway.records.read import read_rider, read_van
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+# A seller waits this long with a caller on the phone.
+DEFAULT_SECONDS = 4.0
+
 
 def add(parser: argparse.ArgumentParser) -> None:
     """Arguments of ``sillway fit``."""
@@ -27,11 +30,11 @@ def add(parser: argparse.ArgumentParser) -> None:
     add_json(parser)
 
 
-def add_seconds(parser: argparse.ArgumentParser) -> None:
+def add_seconds(parser: argparse.ArgumentParser, default: float = DEFAULT_SECONDS) -> None:
     """How long the search may take before it says so."""
     parser.add_argument(
-        "--seconds", type=float, default=5.0, metavar="S",
-        help="give the search at most so long, then say what stays open (default: 5)",
+        "--seconds", type=float, default=default, metavar="S",
+        help=f"give the search at most so long, then say what stays open (default: {default:g})",
     )  # fmt: skip
 
 

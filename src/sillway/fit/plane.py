@@ -9,8 +9,10 @@ from sillway.fit.drive.scene import Point
 
 # Parts smaller than this are rounding debris of the cutting, far below any tolerance. [mm²]
 _DEBRIS_MM2 = 1e-3
-# How far a mitred corner may run out, in edge moves: right angles need 1.42.
-_MITRE = 4.0
+# A polygon counts as convex if its hull adds no more than this share of its area: rounding.
+_STRAIGHT = 1e-9
+# Mitred corners run to their point; a limit would round them off and lose what tolerance means.
+_MITRE = 1e6
 
 
 def moved_edges(shape: BaseGeometry, by_mm: float) -> BaseGeometry:
@@ -38,24 +40,33 @@ def corners(polygon: Polygon) -> tuple[Point, ...]:
 
 
 def convex_parts(shape: BaseGeometry) -> list[tuple[Point, ...]]:
-    """Cut a shape, holes allowed, into convex polygons that tile it: triangles, merged greedily."""
-    parts: list[Polygon] = []
+    """The shape, holes allowed, as convex polygons that tile it, counter-clockwise.
+
+    >>> len(convex_parts(Polygon([(0, 0), (2, 0), (2, 1), (1, 1), (1, 2), (0, 2)])))
+    2
+    >>> convex_parts(Polygon([(0, 2), (2, 2), (2, 0), (0, 0)]))
+    [((0.0, 0.0), (2.0, 0.0), (2.0, 2.0), (0.0, 2.0))]
+    """
+    out: list[tuple[Point, ...]] = []
     for polygon in polygons(shape):
+        if _is_convex(polygon):
+            out.append(_lowest_first(polygon))
+            continue
         triangles = polygons(constrained_delaunay_triangles(polygon))
-        parts.extend(_merged(triangles))
-    return [corners(part) for part in parts]
+        out += [_lowest_first(part) for part in _merged(triangles)]
+    return out
 
 
 def _merged(parts: list[Polygon]) -> list[Polygon]:
-    parts = sorted(parts, key=lambda p: -p.area)
+    """Neighbours joined, greedily, wherever that leaves them convex."""
     merged = True
     while merged:
         merged = False
         for i, a in enumerate(parts):
             for j in range(i + 1, len(parts)):
-                union = a.union(parts[j])
-                if isinstance(union, Polygon) and _is_convex(union):
-                    parts[i] = union.normalize()
+                both = a.union(parts[j])
+                if isinstance(both, Polygon) and _is_convex(both):
+                    parts[i] = both
                     del parts[j]
                     merged = True
                     break
@@ -65,7 +76,15 @@ def _merged(parts: list[Polygon]) -> list[Polygon]:
 
 
 def _is_convex(polygon: Polygon) -> bool:
-    return not polygon.interiors and polygon.convex_hull.area - polygon.area <= _DEBRIS_MM2
+    spare = polygon.convex_hull.area - polygon.area
+    return not polygon.interiors and spare <= _STRAIGHT * polygon.area
+
+
+def _lowest_first(polygon: Polygon) -> tuple[Point, ...]:
+    """Corners of a convex polygon, from the lowest left one, so that equal shapes read equal."""
+    points = corners(polygon.convex_hull)
+    first = points.index(min(points))
+    return points[first:] + points[:first]
 
 
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> tuple[Point, ...]:

@@ -11,8 +11,9 @@ import pytest
 from shapely import Polygon
 
 from sillway.errors import BadInput
-from sillway.fit.drive.read import convex_parts, drive_scene, read_scene
+from sillway.fit.drive.read import drive_scene, read_scene
 from sillway.fit.drive.recheck_path import recheck_path
+from sillway.fit.plane import convex_parts
 
 SQUARE = [[-100, -80], [100, -80], [100, 80], [-100, 80]]
 SCENE: dict[str, Any] = {

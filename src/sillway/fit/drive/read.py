@@ -12,7 +12,6 @@ import math
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any
 
-import shapely
 from shapely import Polygon
 
 from sillway.errors import MISSING, BadInput
@@ -28,14 +27,13 @@ from sillway.fit.drive.scene import (
     Verdict,
     never,
 )
+from sillway.fit.plane import convex_parts, moved_edges
 
 if TYPE_CHECKING:
     from sillway.fit.drive.answer import DriveAnswer, Pinch
     from sillway.fit.drive.subdivide import Shut
 
 _LARGEST_MM = 1e7
-# Mitred corners run to a point; a limit would round them off and lose what tolerance means.
-_NO_MITRE_LIMIT = 1e6
 # A part of a split polygon below this is rounding [mm²].
 _SLIVER_MM2 = 1e-6
 _FIELDS = {"obstacles", "body", "start", "goal", "bounds", "tolerance_mm", "drive"}
@@ -259,46 +257,7 @@ def _prisms(field: str, row: Any, offset: float) -> list[Prism]:
     if not shape.is_valid or shape.area <= _SLIVER_MM2:
         raise BadInput(f"{field}.polygon", corners, "an outline that does not cross itself")
     if offset:
-        shape = shape.buffer(offset, join_style="mitre", mitre_limit=_NO_MITRE_LIMIT)
+        shape = moved_edges(shape, offset)
         if not isinstance(shape, Polygon) or shape.is_empty or shape.interiors:
             raise BadInput("tolerance_mm", abs(offset), f"less than what {field} can lose or gain")
     return [Prism(part, z, name) for part in convex_parts(shape)]
-
-
-def convex_parts(shape: Polygon) -> list[tuple[Point, ...]]:
-    """The polygon as convex ones, counter-clockwise; only neighbours share an edge.
-
-    >>> len(convex_parts(Polygon([(0, 0), (2, 0), (2, 1), (1, 1), (1, 2), (0, 2)])))
-    2
-    >>> convex_parts(Polygon([(0, 2), (2, 2), (2, 0), (0, 0)]))
-    [((0.0, 0.0), (2.0, 0.0), (2.0, 2.0), (0.0, 2.0))]
-    """
-    if _convex(shape):
-        return [_corners(shape)]
-    parts: list[Polygon] = list(shapely.constrained_delaunay_triangles(shape).geoms)
-    merged = True
-    while merged:
-        merged = False
-        for i, a in enumerate(parts):
-            for j in range(i + 1, len(parts)):
-                both = a.union(parts[j])
-                if isinstance(both, Polygon) and _convex(both):
-                    parts[i] = both
-                    del parts[j]
-                    merged = True
-                    break
-            if merged:
-                break
-    return [_corners(part) for part in parts if part.area > _SLIVER_MM2]
-
-
-def _convex(shape: Polygon) -> bool:
-    return not shape.interiors and shape.convex_hull.area - shape.area <= 1e-9 * shape.area
-
-
-def _corners(shape: Polygon) -> tuple[Point, ...]:
-    """Corners of a convex polygon, counter-clockwise, the lowest left one first."""
-    ring = shapely.geometry.polygon.orient(shape.convex_hull, 1.0).exterior.coords[:-1]
-    points = [(float(x), float(y)) for x, y in ring]
-    first = points.index(min(points))
-    return tuple(points[first:] + points[:first])
