@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from sillway.errors import BadInput
 from sillway.records.ends import ends, newest
 from sillway.records.fields import FieldOf, Takes, fields_of
-from sillway.records.measure import Measure
+from sillway.records.measure import Measure, Way
 from sillway.records.outline import Outline
 from sillway.units import Kind, Shown
 
@@ -153,7 +153,8 @@ def _slip(field: FieldOf, entry: object, where: str) -> Iterator[BadInput]:
         own = ends(entry, field.measures)
         yield from _outside(rule_id, own.low, own.high, field.unit, own.typed, where)
         limit = _TOLERANCES.get(field.measures)
-        if limit is not None and entry.tolerance is not None:
+        # An assumed range is as wide as what nobody measured.
+        if limit is not None and entry.tolerance is not None and entry.way is not Way.ASSUMED:
             half = entry.tolerance
             given = f"a tolerance of {Shown(field.unit)(half)}"
             yield from _outside(limit, half, half, field.unit, given, where)
