@@ -177,11 +177,11 @@ class Stance:
                 made.append(_columns(number[lift], x[lift], half[lift], feet, pair))
         return Cells.join(made)
 
-    def middle(self, x: Array, com_u: float) -> tuple[Array, Array, Mask]:
+    def middle(self, x: Array, com: tuple[float, float]) -> tuple[Array, Array, Mask]:
         """Turn and height at the middle values, and where the drive wheels hang.
 
-        Springs are taken to level the chair between its stops; rigid wheels to leave it on the
-        side its centre of mass is on.
+        Springs are taken to level the chair between its stops; rigid wheels to leave it where its
+        centre of mass (ahead of, above O) is lower.
         """
         lows = [rest(self.drive, self.foot(c, c.travel_up_mm), x)[0] for c in self.ahead]
         highs = [rest(self.foot(c, c.travel_up_mm), self.drive, x)[0] for c in self.behind]
@@ -191,7 +191,8 @@ class Stance:
         least = np.max(lows, axis=0) if lows else turn
         most = np.min(highs, axis=0) if highs else turn
         if not any(c.sprung for c in (*self.ahead, *self.behind)):
-            turn = least if com_u > 0.0 else most
+            ends = [com[0] * np.sin(p) + com[1] * np.cos(p) for p in (least, most)]
+            turn = np.where(ends[0] <= ends[1], least, most)
         if not lows or not highs:
             turn = np.max(level, axis=0) if lows else np.min(level, axis=0)
             hangs = np.zeros(x.shape, dtype=bool)

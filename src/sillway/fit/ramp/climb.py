@@ -139,7 +139,7 @@ def climb_interval(
     return Climb(
         facing=facing,
         pitch=Margin(max(-turn.upper, 0.0), -turn.lower, turn.pose),
-        drive_light_mm=_light(stance, body, start, end),
+        drive_light_mm=_light(stance, start, end),
         proved=proved,
         **margins,
     )
@@ -197,8 +197,8 @@ def _least(found: list[Found], k: int, stance: Stance, body: SideBody, proved: b
 
 
 def _pose(stance: Stance, body: SideBody, x_mm: float) -> Pose:
-    com_u = stance.facing * 0.5 * sum(body.com_x_mm)
-    turns, heights, _ = stance.middle(np.array([x_mm]), com_u)
+    com = stance.facing * 0.5 * sum(body.com_x_mm), 0.5 * sum(body.com_z_mm) - stance.origin_z
+    turns, heights, _ = stance.middle(np.array([x_mm]), com)
     turn, height = float(turns[0]), float(heights[0])
     # The chair's origin lies origin_z below O, the hub of the drive wheels.
     x = x_mm + stance.origin_z * math.sin(turn)
@@ -211,15 +211,13 @@ def pose_at(body: SideBody, profile: Profile, facing: int, x_mm: float) -> Pose:
     return _pose(Stance(body.exact(), profile.exact(), facing), body, x_mm)
 
 
-def _light(
-    stance: Stance, body: SideBody, start: float, end: float
-) -> tuple[tuple[float, float], ...]:
+def _light(stance: Stance, start: float, end: float) -> tuple[tuple[float, float], ...]:
     """Stretches of X where the drive wheels carry nothing at the middle values."""
     if not stance.ahead or not stance.behind:
         return ()
     x = np.arange(start, end, _LIGHT_STEP_MM, dtype=np.float64)
     out: list[tuple[float, float]] = []
-    for at, light in zip(x, stance.middle(x, 0.0)[2], strict=True):
+    for at, light in zip(x, stance.middle(x, (0.0, 0.0))[2], strict=True):
         if light and out and at - out[-1][1] <= _LIGHT_STEP_MM * 1.5:
             out[-1] = (out[-1][0], float(at))
         elif light:

@@ -73,8 +73,12 @@ class HubPath:
         """Hub height and slope of the hub path at x, at the middle values."""
         top = self._tops(x)
         k = np.argmax(top, axis=0)
-        n = np.arange(x.shape[-1])
-        return top[k, n], self._tilts(x)[k, n]
+        slope, free = self.slope[k, 0], x + self.shift[k, 0]
+        x0, x1 = self.x0[k, 0], self.x1[k, 0]
+        off = x - np.minimum(np.maximum(free, x0), x1)
+        left = self.r * self.r - off * off
+        arc = -off / np.sqrt(np.where(left > 0.0, left, 1.0))
+        return top[k, np.arange(x.size)], np.where((free >= x0) & (free <= x1), slope, arc)
 
     def height(self, x_mm: float) -> float:
         """Hub height at one x.

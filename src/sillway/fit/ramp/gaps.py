@@ -294,23 +294,21 @@ def tipping(
     flat = np.where(ends[0] * ends[1] <= 0.0, foot.path.r, np.maximum(*drops))
     x_tol = foot.tol_x + foot.tol_z * (np.abs(sin) + cells.off) + foot.tol_r
     z_tol = foot.tol_z + foot.tol_x * (np.abs(sin) + cells.off) + foot.tol_r
-    low, up = np.full_like(cells.x, np.inf), np.full_like(cells.x, -np.inf)
-    for com_x in body.com_x_mm:
-        for com_z in body.com_z_mm:
-            gu, gv = stance.facing * com_x - foot.u, com_z - stance.origin_z - foot.v
-            levels, highs = [], []
-            for turn in (cells.turn - cells.off, cells.turn + cells.off):
-                c, s = np.cos(turn), np.sin(turn)
-                levels.append(towards * (gu * c - gv * s))
-                highs.append(gu * s + gv * c)
-            # Between the two turns the arc bulges by at most its sagitta.
-            sag = 0.5 * math.hypot(gu, gv) * cells.off**2
-            level_lo = np.minimum(*levels) - np.max(level_foot, axis=0) - x_tol - sag
-            level_hi = np.maximum(*levels) - np.min(level_foot, axis=0) + x_tol + sag
-            high_lo = np.maximum(np.minimum(*highs) + np.minimum(*drops) - z_tol - sag, 1.0)
-            high_hi = np.maximum(np.maximum(*highs) + flat + z_tol + sag, 1.0)
-            worst = np.arctan2(level_lo, np.where(level_lo > 0.0, high_hi, high_lo))
-            best = np.arctan2(level_hi, np.where(level_hi > 0.0, high_lo, high_hi))
-            low, up = np.minimum(low, worst), np.maximum(up, best)
+    # Axes: corners of the box of the centre of mass, ends of the turn, columns.
+    corners = [(x, z) for x in body.com_x_mm for z in body.com_z_mm]
+    gu = np.array([stance.facing * x - foot.u for x, _ in corners]).reshape(-1, 1, 1)
+    gv = np.array([z - stance.origin_z - foot.v for _, z in corners]).reshape(-1, 1, 1)
+    both = np.array([cells.turn - cells.off, cells.turn + cells.off])
+    c, s = np.cos(both), np.sin(both)
+    level, high = towards * (gu * c - gv * s), gu * s + gv * c
+    # Between the two turns the arc bulges by at most its sagitta.
+    sag = 0.5 * np.hypot(gu, gv)[:, 0] * cells.off**2
+    level_lo = np.min(level, axis=1) - np.max(level_foot, axis=0) - x_tol - sag
+    level_hi = np.max(level, axis=1) - np.min(level_foot, axis=0) + x_tol + sag
+    high_lo = np.maximum(np.min(high, axis=1) + np.minimum(*drops) - z_tol - sag, 1.0)
+    high_hi = np.maximum(np.max(high, axis=1) + flat + z_tol + sag, 1.0)
+    worst = np.arctan2(level_lo, np.where(level_lo > 0.0, high_hi, high_lo))
+    best = np.arctan2(level_hi, np.where(level_hi > 0.0, high_lo, high_hi))
+    low, up = np.min(worst, axis=0), np.max(best, axis=0)
     row = np.zeros(low.shape, dtype=np.intp)
     return Near(low, up, row, ((over.name, ""),))

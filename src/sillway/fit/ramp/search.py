@@ -19,16 +19,16 @@ Ring: TypeAlias = tuple[tuple[float, float], ...]
 
 MARGINS = ("header", "belly", "foot", "turn", "tip", "tip_guarded", "tip_ahead")
 # Half width of the coarsest cells, and into how many one is cut. [mm]
-COARSE_MM = 8.0
-CUT = 4
+COARSE_MM = 5.0
+CUT = 8
 # Cells as fine as a share of the largest tolerance gain nothing more; without one, this fine.
 FINE_SHARE = 0.2
 FINE_MM = 0.1
 # Ends this close together are close enough, in mm or rad.
-CLOSE = np.array([0.05, 0.05, 0.05, 2e-5, 2e-5, 2e-5, 2e-5])
+CLOSE = np.array([0.1, 0.1, 0.1, 5e-4, 5e-4, 5e-4, 5e-4])
 # Cells cut at once for each margin, and how often.
-AT_ONCE = 6
-ROUNDS = 7
+AT_ONCE = (8, 8, 8, 2, 2, 2, 2)
+ROUNDS_EXACT, ROUNDS = 4, 1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,7 +90,9 @@ class Search:
         self.last, self.first = rolling[0], rolling[-1]
         stops = [c for c in body.contacts if c.anti_tip]
         self.guard = min([self.last, *stops], key=self._along)
-        self.fine_mm = max(FINE_MM, FINE_SHARE * tolerance_mm(body, profile))
+        tolerance = tolerance_mm(body, profile)
+        self.fine_mm = max(FINE_MM, FINE_SHARE * tolerance)
+        self.rounds = ROUNDS if tolerance > 0.0 else ROUNDS_EXACT
         self.labels: list[tuple[tuple[str, str], ...]] = []
 
     def _along(self, c: Contact) -> float:
@@ -134,7 +136,7 @@ class Search:
         if told.passing.size:
             surely = gaps.passed(told.cells, self.upper, self.bars)
         number = count
-        for _ in range(ROUNDS):
+        for _ in range(self.rounds):
             upper = _upper(told, surely)
             chosen = self._choose(told, upper)
             if not chosen.size:
@@ -145,8 +147,7 @@ class Search:
             shift = (2.0 * np.arange(CUT) + 1.0) / CUT - 1.0
             half_new = np.repeat(cells.half[at] / CUT, CUT)
             x_new = (cells.x[at][:, None] + cells.half[at][:, None] * shift).ravel()
-            fan = FAN_RAD * float(np.max(cells.half[at])) / COARSE_MM / 2.0
-            more = self._tell(x_new, half_new, number, max(fan, 1e-3))
+            more = self._tell(x_new, half_new, number, 0.5 * FAN_RAD)
             number += x_new.size
             told = told.take(~np.isin(cells.cell, chosen)).with_(more)
         best = np.argmin(told.low, axis=1)
@@ -167,13 +168,13 @@ class Search:
         """Cells to cut: the lowest ones of each margin whose ends are still apart."""
         fine = told.cells.half <= self.fine_mm
         chosen = []
-        for low, up, close in zip(told.low, upper, CLOSE, strict=True):
+        for low, up, close, most in zip(told.low, upper, CLOSE, AT_ONCE, strict=True):
             if not np.isfinite(np.min(low)) and np.min(low) > 0:
                 continue
             least = np.min(low[fine], initial=np.inf)
             open_ = ~fine & (low < min(least, up - close))
             at = np.flatnonzero(open_)
-            chosen.append(told.cells.cell[at[np.argsort(low[at])[:AT_ONCE]]])
+            chosen.append(told.cells.cell[at[np.argsort(low[at])[:most]]])
         return np.unique(np.concatenate(chosen)) if chosen else np.empty(0, dtype=np.intp)
 
 
