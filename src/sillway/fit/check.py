@@ -10,6 +10,8 @@ from enum import StrEnum
 from sillway.fit.known import Known
 from sillway.units import Shown
 
+# So many measures are named to settle one check.
+_SETTLED_BY = 4
 # So many tolerances are told beside a check.
 _TOLD = 3
 
@@ -140,9 +142,9 @@ def finding_of(margin: Margin) -> Finding:
 
 
 def settle_by(ranked: Sequence[Known]) -> tuple[Settle, ...]:
-    """The measures of a close call, the most telling first."""
+    """The measures of a close call, the most telling first, and no more than can be taken."""
     out = []
-    for known in ranked:
+    for known in ranked[:_SETTLED_BY]:
         verb = "measure" if known.assumed else "measure again, closer than"
         shown = "" if known.assumed else f" ±{Shown(known.unit)(known.half_width)}"
         out.append(Settle(known.name, f"{verb} {known.name}{shown}".strip(), known.typed))

@@ -236,7 +236,10 @@ def yardstick_checks(van: Van, place: Place, basis: Basis) -> tuple[Check, ...]:
 
 
 def set_check(van: Van, chair: Chair, basis: Basis) -> Check:
-    """Whether a strap set on hand is rated for this chair: the best of those with enough straps."""
+    """Whether a strap set on hand is rated for this chair: the best of those with enough straps.
+
+    A condition, not a no: another set can be bought.
+    """
     question = "Is a strap set on hand rated for this chair?"
     needed = strap_count(basis, chair)
     sets = [s for s in van.securement.sets if s.straps >= needed]
@@ -257,7 +260,7 @@ def set_check(van: Van, chair: Chair, basis: Basis) -> Check:
         told = "rating not read" if rated.assumed else show_mass(rated.mid)
         checks.append(
             judge(
-                "place.strap.set", question, CheckClass.RATING, lambda r, kg: r - kg,
+                "place.strap.set", question, CheckClass.PRACTICE, lambda r, kg: r - kg,
                 [rated, mass], "kg", needed=f"rated for a chair of {show_mass(mass.mid)}",
                 measured=f"{one.name}: {told}", source=source, who=SET_MAKER,
             )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
@@ -205,13 +206,18 @@ def _row(check: Check, deciding: str) -> Row:
         safe(check.question),
         str(check.finding),
         words.margin_says(check),
-        safe(check.needed),
-        safe(check.measured),
-        safe(check.tolerance) or "none used",
+        _breakable(check.needed),
+        _breakable(check.measured),
+        _breakable(check.tolerance) or "none used",
         safe(check.source),
         safe(" ".join(notes)),
         check.id == deciding,
     )
+
+
+def _breakable(text: str) -> str:
+    """The text, with places to break names such as ``ramp.width_at_hinge`` in a narrow column."""
+    return re.sub(r"(?<=[._\]])(?=[A-Za-z\[])", "\u200b", safe(text))
 
 
 def _assumed(known: Known) -> tuple[str, str, str]:

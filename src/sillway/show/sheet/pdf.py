@@ -21,7 +21,7 @@ _RANGES: Final = (
     (0x2260, 0x2260), (0x2264, 0x2265),
 )  # fmt: skip
 _NOT_SETTABLE: Final = re.compile(
-    "[^" + "".join(f"\\u{a:04x}-\\u{b:04x}" for a, b in _RANGES) + "]"
+    "[^\\u200b" + "".join(f"\\u{a:04x}-\\u{b:04x}" for a, b in _RANGES) + "]"
 )
 # Stands for a letter that cannot be set.
 MISSING: Final = "□"
