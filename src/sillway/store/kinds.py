@@ -46,6 +46,8 @@ class VanCard(Part):
     came_on: dt.date | None = None
     waits_for: Line = ""
     spot: Line = ""
+    # Steps of measuring that could not be done, each with why; see web/measure.
+    not_measured: dict[Line, Line] = {}
 
 
 class RiderCard(Part):
@@ -56,6 +58,7 @@ class RiderCard(Part):
     email: Line = ""
     language: Literal["en", "es"] = "en"
     call_back_on: dt.date | None = None
+    not_measured: dict[Line, Line] = {}
 
 
 class PlainCard(Part):

@@ -26,7 +26,11 @@ def page(request: HttpRequest, kind: str, number: int, desk: str) -> HttpRespons
     revision = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 10 else None
     read = record_for(request, kind, number, revision=revision)
     how = kind_of(kind)
-    card = [(words(key), value) for key, value in read.content.card.items()]
+    card = [
+        (words(key), value)
+        for key, value in read.content.card.items()
+        if not isinstance(value, dict)
+    ]
     context = {
         "read": read,
         "kind": kind,
