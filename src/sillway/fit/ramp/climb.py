@@ -173,12 +173,13 @@ def _stretches(
 
 def _switch(profile: Profile) -> float:
     """Where on the ramp tolerances told from the sill get smaller than those from the foot."""
-    pairs = [
-        (far, near)
-        for far, near in zip(profile.segments, profile.from_foot, strict=False)
-        if far.name.startswith("ramp")
+    if not profile.from_foot:
+        return 0.0
+    ramps = [
+        [s for s in way if s.name.startswith("ramp")]
+        for way in (profile.segments, profile.from_foot)
     ]
-    for far, near in pairs:
+    for far, near in zip(*ramps, strict=True):
         tilt = abs(far.slope)
         a = near.tol_z0 - far.tol_z0 + tilt * (near.tol_x0 - far.tol_x0)
         b = near.tol_z1 - far.tol_z1 + tilt * (near.tol_x1 - far.tol_x1)

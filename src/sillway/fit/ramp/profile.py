@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 from sillway.errors import BadInput
 
+_UPRIGHT = 1.5  # short of a quarter turn, where slopes have no end [rad]
 FAR_MM = 30_000.0  # ground and floor run this far; longer than any chair and ramp together
 
 
@@ -181,22 +182,20 @@ def ramp_profile(
     low = middle.z - lip_mm.value
     off_x = max(abs(c.x - middle.x) for c in corners)
     off_z = max(abs(c.z - k - low) for c, k in zip(corners, lips, strict=True))
-    ground = replace(
-        ground,
-        tol_z0=(FAR_MM + middle.x) * tan_tol,
-        tol_x1=off_x,
-        tol_z1=(abs(middle.x) + off_x) * tan_tol + abs(tan) * off_x,
+    # Turning about the point below the foot: two pieces, so that none is loose there.
+    outer = replace(
+        ground, x1=middle.x, z1=low, tol_z0=(FAR_MM + middle.x) * tan_tol, tol_x1=0.0, tol_z1=0.0
     )
-    near = [
-        replace(
-            s,
-            tol_x0=0.0 if s is ramp[0] else s.tol_x0 + off_x,
-            tol_z0=lip_mm.tol if s is ramp[0] else s.tol_z0 + off_z,
-            tol_x1=s.tol_x1 + off_x,
-            tol_z1=s.tol_z1 + off_z,
-        )
-        for s in ramp
-    ]
+    inner = replace(
+        ground, x0=middle.x, z0=low, tol_z0=0.0, tol_x1=off_x,
+        tol_z1=(abs(middle.x) + off_x) * tan_tol + abs(tan) * off_x,
+    )  # fmt: skip
+    # Up from the foot every span strays by its own turn and length only.
+    near, up_x, up_z = [], 0.0, lip_mm.tol
+    for s, (more_x, more_z) in zip(ramp, _strays(chain, middle, corners, ramp), strict=True):
+        end_x, end_z = min(s.tol_x1 + off_x, up_x + more_x), min(s.tol_z1 + off_z, up_z + more_z)
+        near.append(replace(s, tol_x0=up_x, tol_z0=up_z, tol_x1=end_x, tol_z1=end_z))
+        up_x, up_z = end_x, end_z
     inside = [
         replace(
             s,
@@ -207,7 +206,7 @@ def ramp_profile(
         )
         for s in (level, *floor)
     ]
-    return Profile(whole, middle.x, (ground, *near, *inside), (off_x, off_z))
+    return Profile(whole, middle.x, (outer, inner, *near, *inside), (off_x, off_z))
 
 
 class _Chain(NamedTuple):
@@ -268,6 +267,22 @@ def _foot(rise: float, length: float, tan: float, lip: float, gap: float, step: 
     return _Foot(w - gap, v - step, v / w)
 
 
+def _strays(
+    chain: _Chain, foot: _Foot, corners: Sequence[_Foot], ramp: Sequence[Segment]
+) -> list[tuple[float, float]]:
+    """How far each segment's upper end can be off from its lower one, from the foot up."""
+    tol_s = max(abs(c.slope - foot.slope) for c in corners)
+    # A straight ramp is one segment along the chord.
+    spans, turns = (chain.spans, chain.turns) if chain.joints else ((chain.chord,), (0.0,))
+    out = []
+    for s, span, turn in zip(ramp, reversed(spans), reversed(turns), strict=True):
+        run, fall = (s.x1 - s.x0) / span.value, abs(s.z1 - s.z0) / span.value
+        swing = (span.value + span.tol) * (tol_s + turn)
+        bow = 0.5 * swing * (tol_s + turn)
+        out.append((run * span.tol + fall * swing + bow, fall * span.tol + run * swing + bow))
+    return out
+
+
 def _spans(
     chain: _Chain, foot: _Foot, corners: Sequence[_Foot], gap: Given, step: Given
 ) -> list[Segment]:
@@ -299,6 +314,10 @@ def _spans(
         if run <= 0.0:
             raise BadInput("ramp.breaks", k, "spans that still lead outwards from the sill")
         slope = (z1 - z0) / (x1 - x0)
-        tol = (az + bz + abs(slope) * (ax + bx)) / run
+        turned = tol_s + chain.turns[k - 1]
+        tol = min(
+            (az + bz + abs(slope) * (ax + bx)) / run,
+            math.tan(min(math.atan(abs(slope)) + turned, _UPRIGHT)) - abs(slope),
+        )
         made.append(Segment(f"ramp span {k}", x0, z0, x1, z1, ax, az, bx, bz, tol))
     return made
