@@ -12,6 +12,15 @@ from sillway.store.pack import Content
 
 def reindex(row: Record, content: Content) -> None:
     """Set the columns, words and figures of a record; the caller saves the row."""
+    terms, figures = index_of(row, content)
+    Term.objects.filter(record=row).delete()
+    Term.objects.bulk_create(terms)
+    Figure.objects.filter(record=row).delete()
+    Figure.objects.bulk_create(figures)
+
+
+def index_of(row: Record, content: Content) -> tuple[list[Term], list[Figure]]:
+    """Set the row's columns; answers its words and figures, none of them kept yet."""
     kind = kind_of(row.kind)
     index = kind.index(content.doc, content.card)
     came_on = content.card.get("came_on")
@@ -20,13 +29,11 @@ def reindex(row: Record, content: Content) -> None:
     row.invented = content.doc.get("invented") is True
     row.title = "" if kind.sealed else index.title[:300]
     words = sorted({kept(word, kind.sealed) for word in index.words})
-    Term.objects.filter(record=row).delete()
-    Term.objects.bulk_create(Term(record=row, word=word) for word in words)
-    Figure.objects.filter(record=row).delete()
-    if not kind.sealed:
-        Figure.objects.bulk_create(
-            Figure(record=row, name=name, value=value) for name, value in index.figures.items()
-        )
+    figures = {} if kind.sealed else index.figures
+    return (
+        [Term(record=row, word=word) for word in words],
+        [Figure(record=row, name=name, value=value) for name, value in figures.items()],
+    )
 
 
 def kept(word: str, sealed: bool) -> str:

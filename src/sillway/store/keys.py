@@ -11,6 +11,7 @@ import hashlib
 import hmac
 import os
 import secrets
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -77,6 +78,7 @@ def wrapping(master_key: bytes) -> bytes:
     return _derived(master_key, "wrap persons")
 
 
+@lru_cache(maxsize=32)
 def _derived(master_key: bytes, purpose: str) -> bytes:
     info = f"sillway {purpose}".encode()
     return HKDF(algorithm=SHA256(), length=KEY_BYTES, salt=None, info=info).derive(master_key)

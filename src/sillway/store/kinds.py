@@ -19,6 +19,7 @@ from sillway.records.fields import by_path
 from sillway.records.measure import MeasureOf
 from sillway.records.read import rider_from, van_from
 from sillway.records.van import Van
+from sillway.store.ledger import costs_from
 
 Line = Annotated[str, Field(max_length=200)]
 VanStage = Literal["arriving", "checking", "mending", "for sale", "held", "sold", "gone"]
@@ -192,6 +193,10 @@ def _plain_index(doc: dict[str, Any], card: dict[str, Any]) -> Index:
     return Index(title, words_in(title, doc.get("number")))
 
 
+def _nothing(doc: dict[str, Any], card: dict[str, Any]) -> Index:
+    return Index()
+
+
 def _any_object(given: object) -> object:
     if not isinstance(given, dict):
         raise BadInput("record", given, "one object in braces")
@@ -204,6 +209,7 @@ KINDS: Final[dict[str, Kind]] = {
         Kind("van", False, van_from, VanCard, _van_index),
         Kind("rider", True, rider_from, RiderCard, _rider_index),
         Kind("inspection", False, _any_object, PlainCard, _plain_index),
+        Kind("costs", True, costs_from, PlainCard, _nothing),
         Kind("offer", True, _any_object, PlainCard, _plain_index),
         Kind("sale", True, _any_object, PlainCard, _plain_index),
     )

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from uuid import UUID
 
 from django.db import transaction
+from django.db.models import F
 
 from sillway.errors import BadInput
 from sillway.store import keys
@@ -194,9 +195,8 @@ def read_many(rows: list[Record]) -> dict[int, Content]:
     """What these records say now, by number; one query. Deleted persons are left out."""
     wanted = {row.pk: row for row in rows}
     found: dict[int, Content] = {}
-    revisions = Revision.objects.filter(record__in=wanted).order_by("number")
-    newest = {one.record_id: one for one in revisions.only("record", "number", "body")
-              if one.number == wanted[one.record_id].version}  # fmt: skip
+    revisions = Revision.objects.filter(record__in=wanted, number=F("record__version"))
+    newest = {one.record_id: one for one in revisions.only("record", "number", "body")}
     for pk, revision in newest.items():
         try:
             found[pk] = _content(wanted[pk], revision)
@@ -218,7 +218,7 @@ def chain_holds(row: Record) -> bool:
     """Whether every revision of a record still is what it was when it was kept."""
     before, number = b"", 0
     for number, one in enumerate(Revision.objects.filter(record=row).order_by("number"), start=1):
-        if one.number != number or bytes(one.digest) != _digest(before, one):
+        if one.number != number or bytes(one.digest) != digest(before, one):
             return False
         before = bytes(one.digest)
     return number == row.version
@@ -245,15 +245,16 @@ def _at(row: Record, number: int) -> Read:
     return Read(row, one, _content(row, one))
 
 
-def _about(row: Record, number: int) -> str:
+def bound_to(row: Record, number: int) -> str:
+    """What the body of one revision is sealed to, so that it opens in no other place."""
     return f"{row.kind} {row.pk}.{number}"
 
 
 def _content(row: Record, one: Revision) -> Content:
-    return unpack(bytes(one.body), row.person, _about(row, one.number))
+    return unpack(bytes(one.body), row.person, bound_to(row, one.number))
 
 
-def _digest(before: bytes, one: Revision) -> bytes:
+def digest(before: bytes, one: Revision) -> bytes:
     """Chained over what the row says, so that altering or dropping one shows."""
     head = [one.record_id, one.number, one.at.isoformat(), one.account, one.by_name, one.origin,
             one.undo_of, str(one.entry)]  # fmt: skip
@@ -280,9 +281,9 @@ def _append(
         origin=by.origin,
         undo_of=undo_of,
         entry=entry,
-        body=pack(content, row.person, _about(row, number)),
+        body=pack(content, row.person, bound_to(row, number)),
     )
-    one.digest = _digest(bytes(last.digest) if last else b"", one)
+    one.digest = digest(bytes(last.digest) if last else b"", one)
     one.save(force_insert=True)
     row.version = number
     row.changed_at = one.at

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
@@ -14,14 +16,21 @@ from sillway.store.kinds import kind_of, lacks
 from sillway.store.merge import changes
 from sillway.store.models import PhotoUse
 from sillway.store.photos import add_photo
-from sillway.store.records import history
+from sillway.store.records import Read, history
 from sillway.web import limiter
 from sillway.web.access import by, record_for
 from sillway.web.sheet import parts_of, words
 
 
-def page(request: HttpRequest, kind: str, number: int, desk: str) -> HttpResponse:
-    """The whole record as a sheet."""
+def page(
+    request: HttpRequest,
+    kind: str,
+    number: int,
+    desk: str,
+    more: Callable[[Read], dict[str, Any]] | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    """The whole record as a sheet; ``more`` adds what only this kind shows."""
     asked = request.GET.get("revision", "")
     revision = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 10 else None
     read = record_for(request, kind, number, revision=revision)
@@ -47,7 +56,9 @@ def page(request: HttpRequest, kind: str, number: int, desk: str) -> HttpRespons
         "can_edit": f"{kind}.edit",
         "can_photo": f"{kind}.photo",
     }
-    return render(request, f"{desk}/page.html", context)
+    if more is not None:
+        context.update(more(read))
+    return render(request, f"{desk}/page.html", context, status=status)
 
 
 def past(request: HttpRequest, kind: str, number: int, desk: str) -> HttpResponse:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, Final
 
 from pydantic import BaseModel
@@ -133,3 +134,27 @@ def _loose(value: Any, path: str, done: set[str]) -> Iterator[Row]:
     else:
         label = words(path.split(".", 1)[-1].replace(".", ", "))
         yield Row(path, label, said(value))
+
+
+@cache
+def _must(kind: str) -> tuple[str, ...]:
+    """Fields outside of lists that a whole record must have, parts above their own fields."""
+    model = MODELS[kind]
+    needed: list[str] = []
+    for one in fields_of(model):
+        above = one.path.rpartition(".")[0]
+        if one.required and "*" not in one.path and (not above or above in needed):
+            needed.append(one.path)
+    return tuple(needed)
+
+
+def still_missing(kind: str, doc: dict[str, Any]) -> tuple[str, ...]:
+    """What a record that is not whole still lacks, in words; a whole missing part once.
+
+    Cheap, so that a list can show it: entries of lists are not looked into.
+    """
+    found: list[str] = []
+    for path in _must(kind):
+        if not any(path.startswith(f"{one}.") for one in found) and dig(doc, path) in (None, []):
+            found.append(path)
+    return tuple(words(path.replace(".", " ")) for path in found)

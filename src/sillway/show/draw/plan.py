@@ -49,12 +49,12 @@ def _plan(answer: FitAnswer, van: Van, rider: Rider, number: str, view: Plan) ->
     base(d, view, van, answer)
     _way(d, view, answer)
     _place(d, view, answer, van, rider)
-    _dimensions(d, view, answer, van)
+    dimensions(d, view, answer, van)
     _gap(d, view, answer)
-    _names(d, view, answer, van)
+    names(d, view, answer, van)
     _gap_says(d, view, answer, van)
-    key_block(d, _states_shown(answer, van))
-    d.notes += _parts(answer, van)
+    key_block(d, states_shown(answer, van))
+    d.notes += parts(answer, van)
     title_block(
         d, "Plan", view.scale, van=van.name(), rider=rider.name, on=answer.on.isoformat(),
         number=number, invented=van.invented or rider.invented,
@@ -92,11 +92,9 @@ def _way(d: Drawing, view: Plan, answer: FitAnswer) -> None:
         d.text((at[0], at[1] + 1.0), text, 2.8)
 
 
-def _place(d: Drawing, view: Plan, answer: FitAnswer, van: Van, rider: Rider) -> None:
-    used = answer.arrangement.place if answer.arrangement else None
-    place = next((p for p in van.places if p.id == used), None)
-    anchors = {anchor.id: anchor for anchor in van.securement.strap_anchors}
-    for anchor in anchors.values():
+def fastenings(d: Drawing, view: Plan, van: Van) -> None:
+    """Strap anchors and docking stations."""
+    for anchor in van.securement.strap_anchors:
         u, v = view.at((anchor.x.value, anchor.y.value))
         d.circle((u, v), 0.9, "thin", "paper")
         d.line((u - 1.5, v), (u + 1.5, v), "hatch")
@@ -105,6 +103,13 @@ def _place(d: Drawing, view: Plan, answer: FitAnswer, van: Van, rider: Rider) ->
         u, v = view.at((dock.x.value, dock.y.value))
         d.polygon([(u - 1.6, v - 1.6), (u + 1.6, v - 1.6), (u + 1.6, v + 1.6), (u - 1.6, v + 1.6)])
         d.circle((u, v), 0.5, "thin", "ink")
+
+
+def _place(d: Drawing, view: Plan, answer: FitAnswer, van: Van, rider: Rider) -> None:
+    used = answer.arrangement.place if answer.arrangement else None
+    place = next((p for p in van.places if p.id == used), None)
+    anchors = {anchor.id: anchor for anchor in van.securement.strap_anchors}
+    fastenings(d, view, van)
     body = chair_body(answer)
     pose = answer.place_pose
     if pose is None and answer.certificate is not None and answer.certificate.path:
@@ -126,7 +131,8 @@ def _place(d: Drawing, view: Plan, answer: FitAnswer, van: Van, rider: Rider) ->
             d.line(view.at(at), view.at(hook), "strap")
 
 
-def _dimensions(d: Drawing, view: Plan, answer: FitAnswer, van: Van) -> None:
+def dimensions(d: Drawing, view: Plan, answer: FitAnswer, van: Van) -> None:
+    """Dimension lines of floor, door and ramp; of chair and place where the answer has them."""
     box = d.extent
     top, bottom = Side(box.v0, 0, -1), Side(box.v1, 0, 1)
     left, right = Side(box.u0, 1, -1), Side(box.u1, 1, 1)
@@ -202,7 +208,8 @@ def _gap_says(d: Drawing, view: Plan, answer: FitAnswer, van: Van) -> None:
     )  # fmt: skip
 
 
-def _names(d: Drawing, view: Plan, answer: FitAnswer, van: Van) -> None:
+def names(d: Drawing, view: Plan, answer: FitAnswer, van: Van) -> None:
+    """Letters of seats and fixed parts, names of places, the direction up the ramp."""
     for letter, solid in zip(_letters(string.ascii_lowercase), van.cabin.solids, strict=False):
         label(d, _middle(view.all(solid.outline.points_mm)), letter, size=3.0, led=0.0)
     for letter, seat in zip(_letters(string.ascii_uppercase), van.seats, strict=False):
@@ -222,7 +229,7 @@ def _letters(alphabet: str) -> Iterator[str]:
         yield from map("".join, itertools.product(alphabet, repeat=length))
 
 
-def _parts(answer: FitAnswer, van: Van) -> list[str]:
+def parts(answer: FitAnswer, van: Van) -> list[str]:
     """What the letters on the plan stand for."""
     seats = [
         f"{letter} {cut(seat.id, 40.0, 3.0)}, {seat_state(answer, seat)}"
@@ -236,7 +243,8 @@ def _parts(answer: FitAnswer, van: Van) -> list[str]:
     return out + (["Fixed parts: " + "; ".join(solids) + "."] if solids else [])
 
 
-def _states_shown(answer: FitAnswer, van: Van) -> list[str]:
+def states_shown(answer: FitAnswer, van: Van) -> list[str]:
+    """The swatches this plan's key needs."""
     states = {seat_state(answer, seat) for seat in van.seats}
     shown = [f"seat {state}" for state in ("in use", "folded", "out") if state in states]
     shown += ["fixed part"] if van.cabin.solids else []

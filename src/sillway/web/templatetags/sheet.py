@@ -11,6 +11,7 @@ from django.forms import BoundField
 from django.http import HttpRequest
 
 from sillway.store.clock import now
+from sillway.store.ledger import show_cents
 from sillway.store.merge import ABSENT
 from sillway.web.access import allowed
 
@@ -37,6 +38,16 @@ def days_since(day: dt.date | None) -> str:
     '–'
     """
     return "–" if day is None else str((now().date() - day).days)
+
+
+@register.filter
+def dollars(cents: int) -> str:
+    """An amount of money.
+
+    >>> dollars(124050)
+    '$1,240.50'
+    """
+    return show_cents(cents)
 
 
 @register.filter

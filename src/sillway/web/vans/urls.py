@@ -13,4 +13,7 @@ urlpatterns = [
     path("<int:number>/history/", views.past, name="history"),
     path("<int:number>/undo/<int:revision>/", views.undo_to, name="undo"),
     path("<int:number>/photos/", views.photo, name="photo"),
+    path("<int:number>/plan-<int:revision>.svg", views.plan, name="plan"),
+    path("<int:number>/costs/", views.cost, name="cost"),
+    path("<int:number>/costs/<slug:line>/out/", views.take_cost, name="take_cost"),
 ]

@@ -1,0 +1,59 @@
+"""What a van has cost the lot: one sealed document per van, read and added to."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from typing import Any
+from uuid import uuid4
+
+from django.db import transaction
+
+from sillway.store.by import By
+from sillway.store.ledger import KIND, Ledger, ledger
+from sillway.store.models import Record
+from sillway.store.pack import Content
+from sillway.store.records import create_record, read_many, read_record, save_record
+
+_Lines = list[dict[str, Any]]
+
+
+def ledgers(vans: Iterable[int]) -> dict[int, Ledger]:
+    """The costs of these vans by the van's number; a van without any is left out."""
+    rows = list(Record.objects.filter(kind=KIND, about__in=list(vans)))
+    said = read_many(rows)
+    return {
+        row.about_id: ledger(said[row.pk].doc)
+        for row in rows
+        if row.about_id is not None and row.pk in said
+    }
+
+
+def add_line(van: int, day: dt.date, what: str, cents: int, by: By) -> None:
+    """Put one line to a van's costs. Raises BadInput, NoSuchRecord."""
+    line = {"id": uuid4().hex, "day": day.isoformat(), "what": what, "cents": cents}
+    _change(van, lambda lines: [*lines, line], by, note=f"added: {what}"[:200])
+
+
+def take_line(van: int, line: str, by: By) -> None:
+    """Take one line out; it stays in the revisions. Taking it twice is no error."""
+    _change(
+        van, lambda lines: [one for one in lines if one.get("id") != line], by, note="taken out"
+    )
+
+
+def _change(van: int, change: Callable[[_Lines], _Lines], by: By, *, note: str) -> None:
+    # One transaction around all of it: two first lines must not make two documents.
+    with transaction.atomic():
+        row = Record.objects.filter(kind=KIND, about=van).first()
+        if row is None:
+            lines = change([])
+            if lines:
+                content = Content({"kind": KIND, "lines": lines}, note=note)
+                create_record(KIND, content, by, about=van)
+            return
+        read = read_record(row.pk)
+        doc = {**read.content.doc, "lines": change(list(read.content.doc.get("lines", [])))}
+        content = replace(read.content, doc=doc, note=note)
+        save_record(row.pk, content, by, base=row.version)
