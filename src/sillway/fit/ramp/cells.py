@@ -29,6 +29,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, fields
 from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 
@@ -57,6 +58,8 @@ class Cells:
         a0, a1, b0, b1: a point at u is off by (a0 + a1 u) Gi + (b0 + b1 u) Gj.
         vi, vj: heights of the two hubs (0 for fans).
         gi_lo, gi_hi, gj_lo, gj_hi: ends of Gi and Gj.
+        same: the segment that both wheels stand on, and on no other; or -1. Then Gi and Gj are
+            its own errors in height straight below the middle hubs, but for at most ei and ej.
         fair: the bounds hold.
     """
 
@@ -76,6 +79,9 @@ class Cells:
     gi_hi: Array
     gj_lo: Array
     gj_hi: Array
+    same: Index
+    ei: Array
+    ej: Array
     fair: Mask
 
     @property
@@ -98,13 +104,23 @@ class Cells:
         return Cells(*(np.concatenate([getattr(c, f.name) for c in many]) for f in fields(Cells)))
 
 
+class _Hub(NamedTuple):
+    """Ends of G of one contact; the segment it stands on alone, how G strays from its error."""
+
+    low: Array
+    high: Array
+    alone: Index
+    stray: Array
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Pair:
     turn: Array
     height: Array
     off: Array
-    gi: tuple[Array, Array]
-    gj: tuple[Array, Array]
+    gi: _Hub
+    gj: _Hub
+    same: Index
     fair: Mask
 
 
@@ -207,7 +223,7 @@ class Stance:
 
 
 def _hub(foot: Foot, x: Array, half: Array, turn: Array, height: Array, off: Array
-) -> tuple[Array, Array]:  # fmt: skip
+) -> _Hub:  # fmt: skip
     """Ends of G of one contact."""
     cos, sin = np.cos(turn), np.sin(turn)
     ox, oz = foot.turned(cos, sin)
@@ -215,7 +231,8 @@ def _hub(foot: Foot, x: Array, half: Array, turn: Array, height: Array, off: Arr
     window = window + foot.tol_x + foot.tol_z * (np.abs(sin) + off) + foot.tol_r
     low, high = foot.path.span(x + ox, window, sin / cos)
     spare = (foot.tol_z + foot.tol_x * off + 0.5 * foot.tol_r * off**2) / cos
-    return low - (height + oz) - spare, high - (height + oz) + spare
+    alone, stray = foot.path.alone(x + ox, window, sin / cos)
+    return _Hub(low - (height + oz) - spare, high - (height + oz) + spare, alone, stray + spare)
 
 
 def _pair(rear: Foot, front: Foot, x: Array, half: Array) -> _Pair:
@@ -227,7 +244,11 @@ def _pair(rear: Foot, front: Foot, x: Array, half: Array) -> _Pair:
     for _ in range(TRIES):
         gi = _hub(rear, x, half, turn, height, off)
         gj = _hub(front, x, half, turn, height, off)
-        spread = np.maximum(gj[1] - gi[0], gi[1] - gj[0])
+        spread = np.maximum(gj.high - gi.low, gi.high - gj.low)
+        same = np.where(gi.alone == gj.alone, gi.alone, -1)
+        # Both on one segment: the chair turns as that does.
+        turns = rear.path.ts[same, 0] * (du * cos + dv)
+        spread = np.where(same >= 0, np.minimum(spread, gi.stray + gj.stray + turns), spread)
         need = np.arcsin(np.clip((cos * spread + 0.5 * dv * off**2) / du, 0.0, 1.0)) + 1e-12
         fair = (need <= off) & (np.abs(turn) + need < MOST_TURN)
         hopeless = np.abs(turn) + need >= MOST_TURN
@@ -235,10 +256,10 @@ def _pair(rear: Foot, front: Foot, x: Array, half: Array) -> _Pair:
             break
         off = np.where(need <= off, off, np.minimum(1.2 * need, MOST_TURN))
     off = np.where(fair, need, off)
-    return _Pair(
-        turn, height, off,
-        _hub(rear, x, half, turn, height, off), _hub(front, x, half, turn, height, off), fair,
-    )  # fmt: skip
+    gi = _hub(rear, x, half, turn, height, off)
+    gj = _hub(front, x, half, turn, height, off)
+    same = np.where(gi.alone == gj.alone, gi.alone, -1)
+    return _Pair(turn, height, off, gi, gj, same, fair)
 
 
 def _columns(number: Index, x: Array, half: Array, feet: tuple[Foot, Foot], pair: _Pair) -> Cells:
@@ -248,7 +269,8 @@ def _columns(number: Index, x: Array, half: Array, feet: tuple[Foot, Foot], pair
     return Cells(
         number, x, half, pair.turn, pair.height, pair.off,
         one * (1.0 + rear.u / du), one * (-1.0 / du), one * (-rear.u / du), one / du,
-        one * rear.v, one * front.v, *pair.gi, *pair.gj, pair.fair,
+        one * rear.v, one * front.v, *pair.gi[:2], *pair.gj[:2],
+        pair.same, pair.gi.stray, pair.gj.stray, pair.fair,
     )  # fmt: skip
 
 
@@ -270,7 +292,8 @@ def _fans(
     swing = np.sin(off) / np.cos(turn)
     return Cells(
         number[which], x, half, turn, height, off, one, zero, zero, one, zero, zero,
-        *_hub(drive, x, half, turn, height, off), -swing, swing, fair[which],
+        *_hub(drive, x, half, turn, height, off)[:2], -swing, swing,
+        np.full(x.shape, -1), zero, zero, fair[which],
     )  # fmt: skip
 
 

@@ -184,7 +184,8 @@ def _switch(profile: Profile) -> float:
         a = near.tol_z0 - far.tol_z0 + tilt * (near.tol_x0 - far.tol_x0)
         b = near.tol_z1 - far.tol_z1 + tilt * (near.tol_x1 - far.tol_x1)
         if a >= 0.0 or b >= 0.0:
-            return far.x0 + (far.x1 - far.x0) * (max(-a, 0.0) / (b - a) if a < 0.0 else 0.0)
+            share = -a / (b - a) if a < 0.0 else 0.0
+            return float(far.x0 + (far.x1 - far.x0) * share)
     return 0.0
 
 

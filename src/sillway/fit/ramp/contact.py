@@ -144,6 +144,29 @@ class HubPath:
         low = np.minimum(np.max(left, axis=0), np.max(right, axis=0))
         return low - ROUND_MM, high + ROUND_MM
 
+    def alone(self, x: Array, window: Array, tan: Array) -> tuple[Index, Array]:
+        """Which segment alone, and not at its ends, is touched over the window; or -1.
+
+        And by how much h(y) - tan (y - x) can then stray, that segment's own error in height left
+        out, which is even along it: slope (at most `ts` off) times distance.
+        """
+        tx, tz = self._slack(x, window)
+        wide = window + tx
+        a, b = self._tops(x - wide), self._tops(x + wide)
+        peak = np.minimum(
+            np.maximum(np.where(self.slope > 0.0, self.x1, self.x0), x - wide), x + wide
+        )
+        low = np.max(np.minimum(a, b) - tz, axis=0)
+        top = self._tops(peak) + tz
+        which: Index = np.argmax(top, axis=0)
+        at, room = x + self.shift[which, 0], window + self.reach[which, 0]
+        sole = np.sum(top >= low - ROUND_MM, axis=0) == 1
+        inner = (at - room >= self.x0[which, 0]) & (at + room <= self.x1[which, 0])
+        slope, ts = self.slope[which, 0], self.ts[which, 0]
+        lean = np.sqrt(1.0 + (np.abs(slope) + ts) ** 2) - np.sqrt(1.0 + slope * slope)
+        spread = (np.abs(slope - tan) + ts) * window + self.r * lean + ROUND_MM
+        return np.where(sole & inner, which, -1), spread
+
     def slopes(self, x: Array, window: Array) -> tuple[Array, Array]:
         """Ends of the slope at which the wheel can touch over the window, for all values."""
         tx, tz = self._slack(x, window)

@@ -38,12 +38,19 @@ class Points:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Placed:
-    """Points in all columns: sheared height's ends, x and how far x can be off."""
+    """Points in all columns: sheared height's ends, x and how far x can be off.
+
+    `middle` is the sheared height at the middle values; it is off by `own` at most where both
+    wheels stand on one segment without error, by `tilt` more per error of that segment's slope.
+    """
 
     low: Array
     high: Array
     x: Array
     x_off: Array
+    middle: Array
+    own: Array
+    tilt: Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,6 +125,9 @@ def place(cells: Cells, u: Array, v: Array, tol_x: Array, tol_z: Array) -> Place
         middle + high - np.minimum(over, 0.0) + tol,
         c.x + ox,
         x_off,
+        middle,
+        np.abs(a) * c.ei + np.abs(b) * c.ej + np.abs(over) + tol,
+        np.abs(sin * (v - a * c.vi - b * c.vj)),
     )
 
 
@@ -128,7 +138,17 @@ def _over(path: HubPath, cells: Cells, at: Placed, more: Array | float = 0.0
     tan = np.broadcast_to(np.tan(cells.turn), shape)
     low, high = path.span(at.x.ravel(), (at.x_off + more).ravel(), tan.ravel())
     level = tan * (at.x - cells.x)
-    return at.low + level - high.reshape(shape), at.high + level - low.reshape(shape)
+    low, high = at.low + level - high.reshape(shape), at.high + level - low.reshape(shape)
+    if path.exact or not np.any(cells.same >= 0):
+        return low, high
+    # Where wheels and point are over one segment, its errors lift all of them alike.
+    alone, stray = path.alone(at.x.ravel(), (at.x_off + more).ravel(), tan.ravel())
+    alone = alone.reshape(shape)
+    with_it = (alone >= 0) & (alone == cells.same)
+    middle = at.middle + level - path.at(at.x.ravel())[0].reshape(shape)
+    off = at.own + at.tilt * path.ts[alone, 0] + stray.reshape(shape)
+    low = np.where(with_it, np.maximum(low, middle - off), low)
+    return low, np.where(with_it, np.minimum(high, middle + off), high)
 
 
 def _corners(profile: Profile) -> list[tuple[float, float, float, float, str]]:
