@@ -199,6 +199,10 @@ class Stance:
         Springs are taken to level the chair between its stops; rigid wheels to leave it where its
         centre of mass (ahead of, above O) is lower.
         """
+        if self.rigid:
+            other = self.foot((*self.ahead, *self.behind)[0])
+            feet = (self.drive, other) if self.ahead else (other, self.drive)
+            return *rest(*feet, x), np.zeros(x.shape, dtype=bool)
         lows = [rest(self.drive, self.foot(c, c.travel_up_mm), x)[0] for c in self.ahead]
         highs = [rest(self.foot(c, c.travel_up_mm), self.drive, x)[0] for c in self.behind]
         level = [rest(self.drive, self.foot(c), x)[0] for c in self.ahead]
@@ -231,7 +235,10 @@ def _hub(foot: Foot, x: Array, half: Array, turn: Array, height: Array, off: Arr
     window = window + foot.tol_x + foot.tol_z * (np.abs(sin) + off) + foot.tol_r
     low, high = foot.path.span(x + ox, window, sin / cos)
     spare = (foot.tol_z + foot.tol_x * off + 0.5 * foot.tol_r * off**2) / cos
-    alone, stray = foot.path.alone(x + ox, window, sin / cos)
+    if foot.path.exact:
+        alone, stray = np.full(x.shape, -1), np.zeros_like(x)
+    else:
+        alone, stray = foot.path.alone(x + ox, window, sin / cos)
     return _Hub(low - (height + oz) - spare, high - (height + oz) + spare, alone, stray + spare)
 
 

@@ -9,11 +9,12 @@ import numpy as np
 
 from sillway.fit.ramp.body import Bar, Overhead, SideBody
 from sillway.fit.ramp.cells import Stance
+from sillway.fit.ramp.contact import Array
 from sillway.fit.ramp.profile import Given, Profile
 from sillway.fit.ramp.search import MARGINS, Found, Search
 
 # Places tried for where the drive wheels hang at the middle values. [mm]
-_LIGHT_STEP_MM = 8.0
+_LIGHT_STEP_MM = 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +135,12 @@ def climb_interval(
     found = [s.found() for s in _stretches(body, profile, overhead, facing, start, end)]
     proved = all(f.proved for f in found)
     stance = Stance(body.exact(), profile.exact(), facing)
-    margins = {name: _least(found, k, stance, body, proved) for k, name in enumerate(MARGINS)}
+    lowers = np.array([f.lower for f in found])
+    nearest = [found[n] for n in np.argmin(lowers, axis=0)]
+    poses = _poses(stance, body, np.array([f.x[k] for k, f in enumerate(nearest)]))
+    margins = {
+        name: _margin(nearest[k], found, k, poses[k], proved) for k, name in enumerate(MARGINS)
+    }
     turn = margins.pop("turn")
     return Climb(
         facing=facing,
@@ -189,28 +195,29 @@ def _switch(profile: Profile) -> float:
     return 0.0
 
 
-def _least(found: list[Found], k: int, stance: Stance, body: SideBody, proved: bool) -> Margin:
-    nearest = min(found, key=lambda f: float(f.lower[k]))
+def _margin(nearest: Found, found: list[Found], k: int, pose: Pose, proved: bool) -> Margin:
     lower, upper = float(nearest.lower[k]), min(float(f.upper[k]) for f in found)
     if math.isinf(lower) and lower > 0:
         return Margin(lower, upper)
-    pose = _pose(stance, body, float(nearest.x[k]))
     return Margin(lower if proved else -math.inf, upper, pose, *nearest.labels[k])
 
 
-def _pose(stance: Stance, body: SideBody, x_mm: float) -> Pose:
+def _poses(stance: Stance, body: SideBody, x_mm: Array) -> list[Pose]:
     com = stance.facing * 0.5 * sum(body.com_x_mm), 0.5 * sum(body.com_z_mm) - stance.origin_z
-    turns, heights, _ = stance.middle(np.array([x_mm]), com)
-    turn, height = float(turns[0]), float(heights[0])
+    turns, heights, _ = stance.middle(x_mm, com)
     # The chair's origin lies origin_z below O, the hub of the drive wheels.
-    x = x_mm + stance.origin_z * math.sin(turn)
-    z = height - stance.origin_z * math.cos(turn)
-    return Pose(x, z, stance.facing * turn, stance.facing)
+    x = x_mm + stance.origin_z * np.sin(turns)
+    z = heights - stance.origin_z * np.cos(turns)
+    return [
+        Pose(float(a), float(b), stance.facing * float(t), stance.facing)
+        for a, b, t in zip(x, z, turns, strict=True)
+    ]
 
 
 def pose_at(body: SideBody, profile: Profile, facing: int, x_mm: float) -> Pose:
     """The pose at the middle values with the drive axle's hub at x, for drawing and playback."""
-    return _pose(Stance(body.exact(), profile.exact(), facing), body, x_mm)
+    stance = Stance(body.exact(), profile.exact(), facing)
+    return _poses(stance, body, np.array([x_mm]))[0]
 
 
 def _light(stance: Stance, start: float, end: float) -> tuple[tuple[float, float], ...]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -228,6 +228,22 @@ def under_bars(cells: Cells, points: Points, bars: Sequence[Bar]) -> tuple[Near,
     """
     if not points.names or not bars:
         return None
+    n = cells.x.size
+    reach = float(np.max(np.hypot(points.u, points.v) + points.tol_x + points.tol_z))
+    near = np.zeros(n, dtype=bool)
+    for bar in bars:
+        lo, hi = bar.x0_mm.value - bar.x0_mm.tol, bar.x1_mm.value + bar.x1_mm.tol
+        near |= (cells.x + cells.half + reach >= lo) & (cells.x - cells.half - reach <= hi)
+    spread = Near(np.full(n, np.inf), np.full(n, np.inf), np.zeros(n, dtype=np.intp), (("", ""),))
+    passing = np.full((len(points.names) * sum(len(spots(bar)) for bar in bars), n), -np.inf)
+    if not np.any(near):
+        return spread, passing
+    got, passing[:, near] = _under_near(cells.take(near), points, bars)
+    spread.low[near], spread.up[near], spread.row[near] = got.low, got.up, got.row
+    return replace(spread, labels=got.labels), passing
+
+
+def _under_near(cells: Cells, points: Points, bars: Sequence[Bar]) -> tuple[Near, Array]:
     tan = np.tan(cells.turn)
     at = place(cells, points.u, points.v, points.tol_x, points.tol_z)
     a, b = points.edge_a, points.edge_b

@@ -48,7 +48,9 @@ def rest(rear: Foot, front: Foot, x: Array) -> tuple[Array, Array]:
     exact hub paths, which end at the root of the last smooth piece.
     """
     lo, hi = np.full_like(x, -MOST_TURN_RAD), np.full_like(x, MOST_TURN_RAD)
-    turn = np.zeros_like(x)
+    # The lean of the straight line through both touched points is near.
+    rise = front.path.at(x + front.u)[0] - rear.path.at(x + rear.u)[0] - (front.v - rear.v)
+    turn = np.clip(rise / (front.u - rear.u), -0.5, 0.5)
     height = np.zeros_like(x)
     todo = np.arange(x.size)
     for _ in range(STEPS):

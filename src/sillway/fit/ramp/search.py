@@ -22,7 +22,7 @@ MARGINS = ("header", "belly", "foot", "turn", "tip", "tip_guarded", "tip_ahead")
 COARSE_MM = 5.0
 CUT = 8
 # Cells as fine as a share of the largest tolerance gain nothing more; without one, this fine.
-FINE_SHARE = 0.2
+FINE_SHARE = 0.75
 FINE_MM = 0.1
 # Ends this close together are close enough, in mm or rad.
 CLOSE = np.array([0.1, 0.1, 0.1, 5e-4, 5e-4, 5e-4, 5e-4])
@@ -118,7 +118,9 @@ class Search:
             guarded,
             gaps.tipping(cells, stance, body, self.first, -1.0),
         )
-        self.labels = [n.labels for n in near]
+        # Cells with nothing near tell no labels; all others tell the same ones.
+        told = self.labels or [n.labels for n in near]
+        self.labels = [max(a, n.labels, key=len) for a, n in zip(told, near, strict=True)]
         low = np.array([n.low for n in near])
         low[:, ~cells.fair] = -np.inf
         up, row = np.array([n.up for n in near]), np.array([n.row for n in near])
@@ -147,7 +149,7 @@ class Search:
             shift = (2.0 * np.arange(CUT) + 1.0) / CUT - 1.0
             half_new = np.repeat(cells.half[at] / CUT, CUT)
             x_new = (cells.x[at][:, None] + cells.half[at][:, None] * shift).ravel()
-            more = self._tell(x_new, half_new, number, 0.5 * FAN_RAD)
+            more = self._tell(x_new, half_new, number, FAN_RAD)
             number += x_new.size
             told = told.take(~np.isin(cells.cell, chosen)).with_(more)
         best = np.argmin(told.low, axis=1)
