@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 from uuid import UUID
 
 from django.db import transaction
@@ -15,7 +16,7 @@ from sillway.store import keys
 from sillway.store.by import By
 from sillway.store.clock import now
 from sillway.store.index import reindex
-from sillway.store.kinds import checked_card, kind_of, lacks
+from sillway.store.kinds import Kind, checked_card, kind_of, lacks
 from sillway.store.merge import Clash, Side, merge, same
 from sillway.store.models import Record, Revision
 from sillway.store.pack import Content, pack, unpack
@@ -131,17 +132,20 @@ def save_record(
     Raises:
         BadInput, Destroyed, NoSuchRecord, Conflict.
     """
+    # Reading a whole document takes longer than all the rest: outside the lock, and only if it
+    # is another one. What will not do is refused before anybody is asked to merge.
+    shown = read_record(record)
+    how = kind_of(shown.row.kind)
+    mine = replace(content, card=checked_card(how, content.card))
+    complete = _complete(how, mine.doc, shown)
     with transaction.atomic():
         if entry is not None and (known := _known(entry)) is not None:
             return known
         row = _locked(record)
-        how = kind_of(row.kind)
-        mine = replace(content, card=checked_card(how, content.card))
-        current = _at(row, row.version).content
+        newest = _at(row, row.version)
+        current = newest.content
         merged = False
         if base != row.version:
-            # Before anything is asked of anybody: what will not do, will not do after a merge.
-            lacks(how, mine.doc)
             start = _at(row, base).content
             chosen = choices if against == row.version else None
             joined = merge(start.whole(), mine.whole(), current.whole(), chosen)
@@ -149,10 +153,11 @@ def save_record(
                 raise Conflict(joined.clashes, mine, base, row.version)
             merged = not same(joined.content, mine.whole())
             mine = replace(mine, **joined.content)
-        missing = lacks(how, mine.doc)
+            if merged:
+                complete = _complete(how, mine.doc, newest)
         if same(mine.whole(), current.whole()):
             return Saved(record, row.version, changed=False)
-        _append(row, mine, by, complete=not missing, entry=entry)
+        _append(row, mine, by, complete=complete, entry=entry)
     return Saved(record, row.version, merged=merged)
 
 
@@ -222,6 +227,13 @@ def chain_holds(row: Record) -> bool:
             return False
         before = bytes(one.digest)
     return number == row.version
+
+
+def _complete(how: Kind, doc: dict[str, Any], known: Read) -> bool:
+    """Whether a document lacks nothing; one that is known already is not read again."""
+    if same(doc, known.content.doc):
+        return known.row.complete
+    return not lacks(how, doc)
 
 
 def _known(entry: UUID) -> Saved | None:
