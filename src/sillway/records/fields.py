@@ -161,6 +161,9 @@ def _field(
         return FieldOf(path, part, name, Takes.CHOICE, many, required, choices=ways)
     if isinstance(core, type) and issubclass(core, BaseModel):
         return FieldOf(path, part, name, Takes.PART, many, required, model=core)
+    if get_origin(core) is dict:
+        # Words by name, on the lot's own cards only; no form and no sheet asks for them.
+        return FieldOf(path, part, name, Takes.WORDS, True, required)
     sorts = {
         Outline: Takes.OUTLINE,
         bool: Takes.YES_NO,
