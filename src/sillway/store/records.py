@@ -204,7 +204,7 @@ def read_many(rows: list[Record]) -> dict[int, Content]:
     newest = {one.record_id: one for one in revisions.only("record", "number", "body")}
     for pk, revision in newest.items():
         try:
-            found[pk] = _content(wanted[pk], revision)
+            found[pk] = content_of(wanted[pk], revision)
         except keys.Destroyed:
             continue
     return found
@@ -214,7 +214,7 @@ def history(record: int) -> list[Read]:
     """Every revision, newest first. Raises NoSuchRecord, Destroyed."""
     row = read_record(record).row
     return [
-        Read(row, one, _content(row, one))
+        Read(row, one, content_of(row, one))
         for one in Revision.objects.filter(record=row).order_by("-number")
     ]
 
@@ -254,7 +254,7 @@ def _at(row: Record, number: int) -> Read:
         one = Revision.objects.get(record=row, number=number)
     except Revision.DoesNotExist:
         raise NoSuchRecord(f"record {row.pk} has no revision {number}") from None
-    return Read(row, one, _content(row, one))
+    return Read(row, one, content_of(row, one))
 
 
 def bound_to(row: Record, number: int) -> str:
@@ -262,7 +262,8 @@ def bound_to(row: Record, number: int) -> str:
     return f"{row.kind} {row.pk}.{number}"
 
 
-def _content(row: Record, one: Revision) -> Content:
+def content_of(row: Record, one: Revision) -> Content:
+    """What a record says at one of its revisions. Raises Destroyed, or KeyTrouble if altered."""
     return unpack(bytes(one.body), row.person, bound_to(row, one.number))
 
 
