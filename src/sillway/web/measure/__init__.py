@@ -1,0 +1,1 @@
+"""Measuring, guided: a van in the order of a walk around it, a chair against a wall."""

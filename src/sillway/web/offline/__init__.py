@@ -1,0 +1,1 @@
+"""Work without signal: entries wait on the phone and arrive exactly once."""
