@@ -54,7 +54,7 @@ def run(args: argparse.Namespace) -> int:
     """Fit, print the answer, write what was asked for."""
     van, rider = read_van(args.van), read_rider(args.rider)
     from sillway.fit.fit import fit
-    from sillway.show.json_answer import answer_json, certificate_json, proof_json
+    from sillway.show.json_answer import answer_json, backing_json, proof_json
     from sillway.show.text import short_table
 
     answer = fit(van, rider, args.on, lateness(args.seconds))
@@ -63,7 +63,7 @@ def run(args: argparse.Namespace) -> int:
         if answer.certificate is None:
             wrote.append(f"no certificate written: the answer is {answer.verdict}")
         else:
-            write_json(args.certificate, certificate_json(answer.certificate))
+            write_json(args.certificate, backing_json(answer))
             wrote.append(f"certificate: {args.certificate}")
     if args.proof is not None:
         if answer.proof is None:

@@ -27,6 +27,8 @@ def run(args: argparse.Namespace) -> int:
         from sillway.fit.drive.recheck_path import recheck_path
 
         kind, faults = "certificate", recheck_path(given)
+        for other in given.get("others", ()):
+            faults += [f"{other['name']}: {fault}" for fault in recheck_path(other)]
     elif "proofs" in given:
         from sillway.fit.drive.proof import from_json
         from sillway.fit.drive.recheck_proof import recheck_proof

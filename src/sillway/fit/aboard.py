@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sillway import rules
 from sillway.fit.cite import assumed_range, cite
-from sillway.fit.drive.scene import Pose
+from sillway.fit.drive.scene import Pose, PoseBox
 from sillway.fit.known import Basis, Known
 from sillway.fit.place.beside import ATTENDANT
 from sillway.fit.place.footprint import edges
@@ -74,7 +74,8 @@ def seats_out(van: Van, seat_states: Mapping[str, str], basis: Basis) -> list[It
     ]
 
 
-def _centre_x(basis: Basis, chair: Chair, pose: Pose) -> Known:
+def _centre_x(basis: Basis, chair: Chair, spot: PoseBox) -> Known:
+    """Where along the van the centre of mass is, wherever in the spot the chair stands."""
     if chair.mass_centre is not None:
         name = "chair.mass_centre.from_wall"
         wall = basis.known(name, chair.mass_centre.from_wall)
@@ -86,8 +87,16 @@ def _centre_x(basis: Basis, chair: Chair, pose: Pose) -> Known:
         rule_id = f"assumed.com.ahead.{chair.drive.replace(' ', '_')}"
         low, high = rules.interval(rule_id, basis.on)
         way, typed, source = Way.ASSUMED, f"assumed ({rule_id})", cite(basis, rule_id)
-    ends = sorted(pose[0] + math.cos(pose[2]) * a for a in (low, high))
-    return Known(name, ends[0], ends[1], "mm", way, typed, source)
+    first, last = spot.theta
+    # Where a whole turn lies between, the cosine has its ends there.
+    turns = [math.cos(t) for t in (first, last)]
+    turns += [1.0] if math.floor(last / math.tau) >= math.ceil(first / math.tau) else []
+    back = (first - math.pi, last - math.pi)
+    turns += [-1.0] if math.floor(back[1] / math.tau) >= math.ceil(back[0] / math.tau) else []
+    ahead = [c * a for c in turns for a in (low, high)]
+    return Known(
+        name, spot.x[0] + min(ahead), spot.x[1] + max(ahead), "mm", way, typed, source
+    )  # fmt: skip
 
 
 def _walker_mass(basis: Basis, walker: Walker) -> Known:
@@ -102,15 +111,20 @@ def party(
     seat_states: Mapping[str, str],
     walkers: Mapping[str, str],
     basis: Basis,
+    spots: Mapping[str, PoseBox] | None = None,
 ) -> list[Item]:
     """All that comes aboard: chair and rider at the pose, equipment, attendant, animal, walkers.
 
     Args:
+        spots: where each chair may stand, by its rider's name; of one not named the main rider's
+            stands at the pose, another's anywhere over the floor.
         walkers: seat id by walker's name, and by ``attendant`` for the attendant. Who is not
             named sits anywhere among the seats in use; a driver not named sits on the driver's.
             Who is seated but not in the record (a driver nobody named) weighs what one may weigh.
     """
-    centre = _centre_x(basis, rider.chair, pose)
+    spots = spots or {}
+    here = PoseBox((pose[0], pose[0]), (pose[1], pose[1]), (pose[2], pose[2]))
+    centre = _centre_x(basis, rider.chair, spots.get(rider.name, here))
     out = [
         Item("chair", chair_mass(basis, rider.chair), centre),
         Item("rider", rider_mass(basis, rider.body), centre),
@@ -155,9 +169,17 @@ def party(
         out.append(Item("service animal", mass, anywhere(van, "place of the animal")))
     for other in rider.other_chairs:
         where = anywhere(van, f"place of {other.name}")
-        out.append(Item(f"chair of {other.name}", chair_mass(basis, other.chair), where))
-        out.append(Item(other.name, rider_mass(basis, other.body), where))
+        if (spot := spots.get(other.name)) is not None:
+            where = _of(other.name, _centre_x(basis, other.chair, spot))
+        chair, person = chair_mass(basis, other.chair), rider_mass(basis, other.body)
+        out.append(Item(f"chair of {other.name}", _of(other.name, chair), where))
+        out.append(Item(other.name, _of(other.name, person), where))
     return out
+
+
+def _of(name: str, known: Known) -> Known:
+    """A measure of another chair, told apart from the main rider's."""
+    return replace(known, name=f"other_chairs[{name}].{known.name}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,333 +1,255 @@
-"""One place: which seats go, who sits where, whether the chair gets there, stands and rides there.
+"""One chair in one place: whether it stands there, and whether it gets there, seats as they are.
 
-Bounds come first, so that a hopeless place costs little: no room for the chair in the place, no
-way up the ramp, no way even with every seat gone that can go. Then seat plans are tried, the
-smallest change first, until one carries the party.
+A `Stand` is a chair, a place and a posture kept for the ride. `Ways` answers for it, and remembers:
+the same chair is asked about again for other seats, other places of its company, another order.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
-from sillway.fit import seats
+from shapely import Polygon
+
 from sillway.fit.body import Side, Sitting, body, wheel_prism
-from sillway.fit.cabin import BELOW_FLOOR, bad_scene, drive_of, floor_tolerance, good_scene, way_in
+from sillway.fit.cabin import (
+    BELOW_FLOOR,
+    bad_scene,
+    drive_of,
+    floor_tolerance,
+    good_scene,
+    way_in,
+)
 from sillway.fit.check import Check, CheckClass, Finding, Margin, finding_of, yes_no
 from sillway.fit.cite import cite
 from sillway.fit.climb_checks import Climbed
-from sillway.fit.drive.scene import Pose, PoseBox, Prism, Scene, Verdict
-from sillway.fit.known import Basis
-from sillway.fit.load import load_checks
-from sillway.fit.place import Admissible, admissible, place_checks
-from sillway.fit.question import Question
-from sillway.fit.verdict import DECIDING, ORDER, conditions_of, verdict_of
-from sillway.fit.way import Asked, Way, find_way
+from sillway.fit.drive.scene import Pose, Prism, Scene
+from sillway.fit.place import Admissible, admissible, chair_checks
+from sillway.fit.place.rated import overloaded
+from sillway.fit.place.room import to_van
+from sillway.fit.question import Question, Seated
+from sillway.fit.verdict import DECIDING
+from sillway.fit.way import Asked, Effort, Way, drive_in, no_way, open_way, shut
 from sillway.records.van import Place
 from sillway.units import show_length
 
 # Physical and rating checks whose answer at one spot is no answer for the whole place.
 _AT_THE_SPOT = ("place.footprint", "place.headroom", "place.strap.front", "place.strap.rear")
-_ELSEWHERE = "Judged at the preferred spot; another spot in the place may do."
-# Seat plans tried with the full search; the quick search and the bounds see them all.
-_MOST_PLANS = 24
+ELSEWHERE = "Judged at the preferred spot; another spot in the place may do."
+Plan = Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
-class Trial:
-    """The best that came of one place.
+class Stand:
+    """A chair in a place, in a posture that is kept for the ride.
 
     Attributes:
-        ride: the posture kept in the place.
-        climbed: the climb in the direction taken.
-        bad: the scene of the certificate.
-        covers: what a no of this place covers.
-        reasons: why it is a no, each with what it is short by.
+        parked: the body at its largest, at the preferred pose, in the van frame: what stands in
+            the way of whoever comes later.
+        held: the checks of the chair in this place with every seat in use.
     """
 
+    seated: Seated
     place: Place
-    verdict: Verdict
-    plan: Mapping[str, str]
-    seating: Mapping[str, str]
     ride: Sitting
-    climbed: Climbed
-    pose: Pose
-    way: Way | None
-    bad: Scene | None
-    checks: tuple[Check, ...]
-    covers: str
-    reasons: tuple[str, ...]
+    spot: Admissible
+    parked: tuple[Prism, ...]
+    held: tuple[Check, ...]
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        """Who, where and how."""
+        return self.seated.name, self.place.id, self.ride.name
+
+    @property
+    def pose(self) -> Pose:
+        """Where the chair stands."""
+        return self.spot.preferred
+
+    @property
+    def fails(self) -> tuple[Check, ...]:
+        """What makes this stand a no, whatever the seats and the way."""
+        return failing(self.held)
 
 
-def rank(basis: Basis, trial: Trial) -> tuple[float, ...]:
-    """Best first: verdict, fewest seats changed, fewest conditions, widest worst margin."""
-    margins = [
-        seats.in_comfort(basis, c, best=trial.verdict is Verdict.NO)
-        for c in trial.checks
-        if c.check_class in DECIDING
-    ]
-    return (
-        ORDER.index(trial.verdict),
-        seats.changed(trial.plan),
-        len(conditions_of(trial.checks)),
-        -min(margins, default=0.0),
+def failing(checks: Sequence[Check]) -> tuple[Check, ...]:
+    """The checks that make it a no."""
+    return tuple(c for c in checks if c.check_class in DECIDING and c.finding is Finding.FAILS)
+
+
+def stands_of(q: Question, seated: Seated, place: Place) -> list[Stand]:
+    """The chair in the place, once for each posture for the ride, as measured first."""
+    out = []
+    chair = seated.rider.chair
+    for ride in (s for s in seated.sittings if s.rides):
+        spot = admissible(q.van, place, chair, q.basis, ride.layers, seated.common)
+        parked = tuple(
+            Prism(
+                tuple(to_van(spot.preferred, p) for p in prism.polygon), prism.z,
+                f"chair of {seated.name}, {prism.name}",
+            )
+            for prism in body(q.basis, chair, ride.layers, Side.BAD)
+        )  # fmt: skip
+        stand = Stand(seated, place, ride, spot, parked, ())
+        held = (_no_room(q),) if spot.good is None else held_checks(q, stand, {})
+        out.append(replace(stand, held=held))
+    return out
+
+
+def _no_room(q: Question) -> Check:
+    return yes_no(
+        "place.footprint", "Does the chair stand inside its place?", CheckClass.PHYSICAL, False,
+        needed="the chair's outline inside the place and on the floor",
+        measured="too large for it at every spot", source=cite(q.basis, "physics.solid"),
+    )  # fmt: skip
+
+
+def held_checks(
+    q: Question, stand: Stand, plan: Plan, others: Sequence[Prism] = ()
+) -> tuple[Check, ...]:
+    """The checks of the chair in its place; what fails only at its spot is no proof."""
+    rider = stand.seated.rider
+    checks = chair_checks(
+        q.van, stand.place, rider.chair, rider.body, stand.pose, q.basis,
+        layers=stand.ride.layers, seat_states=plan, equipment=rider.equipment, others=others,
+    )  # fmt: skip
+    return tuple(_spot_only(q, stand, c) for c in checks)
+
+
+def _spot_only(q: Question, stand: Stand, check: Check) -> Check:
+    """A fail at the preferred spot is no proof for the place; the drive engine proves those."""
+    if check.finding is not Finding.FAILS or check.check_class not in DECIDING:
+        return check
+    rider = stand.seated.rider
+    here = check.id.startswith(_AT_THE_SPOT)
+    if check.id == "place.strap.rating":
+        here = not overloaded(q.van, stand.place, rider.chair, rider.body, q.basis, rider.equipment)
+    if here:
+        return replace(check, finding=Finding.CLOSE, note=f"{check.note} {ELSEWHERE}".strip())
+    return check
+
+
+def meets(one: Sequence[Prism], other: Sequence[Prism]) -> bool:
+    """Whether two things at rest touch."""
+    return any(
+        a.z[0] < b.z[1] and b.z[0] < a.z[1] and Polygon(a.polygon).intersects(Polygon(b.polygon))
+        for a in one
+        for b in other
     )
 
 
 @dataclass(frozen=True, slots=True)
-class _Place:
-    """A place and a posture for the ride, before seats are chosen."""
+class Found:
+    """A certified way, the climb it begins with, and the scene of its certificate."""
+
+    way: Way
+    climbed: Climbed
+    bad: Scene
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """Ways of chairs to places, each asked once."""
 
     question: Question
-    place: Place
-    ride: Sitting
-    spot: Admissible
-    party: tuple[seats.Walking, ...]
+    _found: dict[object, Found | None] = field(default_factory=dict)
+    _shut: dict[object, Way | None] = field(default_factory=dict)
+    _barred: dict[object, frozenset[tuple[str, str]]] = field(default_factory=dict)
 
-    @property
-    def rider_drives(self) -> bool:
-        return self.place.kind == "driver"
+    def barred(self, stand: Stand) -> frozenset[tuple[str, str]]:
+        """Seat states that may stand where the chair is to stand: no yes with any of them."""
+        if stand.key not in self._barred:
+            seats = self.question.rooms[Side.BAD].seats
+            self._barred[stand.key] = frozenset(
+                key for key, prisms in seats.items() if meets(stand.parked, prisms)
+            )
+        return self._barred[stand.key]
 
-
-def try_place(question: Question, place: Place) -> Trial:
-    """The best arrangement for one place over all postures for the ride."""
-    tried = []
-    for ride in (s for s in question.sittings if s.rides):
-        spot = admissible(
-            question.van, place, question.rider.chair, question.basis, ride.layers, question.common
-        )
-        party = seats.walking_party(question.rider, place.kind == "driver")
-        tried.append(_arranged(_Place(question, place, ride, spot, party)))
-        if tried[-1].verdict in (Verdict.FITS, Verdict.CONDITIONS):
-            break
-    return min(tried, key=lambda t: rank(question.basis, t))
-
-
-def _arranged(p: _Place) -> Trial:
-    q = p.question
-    usual = {seat.id: "in use" for seat in q.van.seats}
-    if p.spot.good is None:
-        room = yes_no(
-            "place.footprint", "Does the chair stand inside its place?", CheckClass.PHYSICAL, False,
-            needed="the chair's outline inside the place and on the floor",
-            measured="too large for it at every spot", source=cite(q.basis, "physics.solid"),
-        )  # fmt: skip
-        return _trial(p, usual, {}, None, None, (room,), covers="every spot and heading in it")
-    if all(verdict_of(c.checks) is Verdict.NO for c in q.climbs.values()):
-        return _trial(p, usual, {}, None, None, (), covers="the climb in both directions")
-    plans = [
-        plan for plan in seats.plans(q.van)
-        if seats.room_for_party(q.van, plan, p.party, p.rider_drives) >= 0
-    ]  # fmt: skip
-    if not plans:
-        full = seats.capacity_check(q.van, usual, p.party, p.rider_drives)
-        return _trial(p, usual, {}, None, None, (full,), covers="every state of every seat")
-    return _planned(p, plans)
-
-
-def _planned(p: _Place, plans: Sequence[dict[str, str]]) -> Trial:
-    """Try seat plans: an easy way first, then the bound, then the full search."""
-    quick = None
-    for number, plan in enumerate(plans):
-        if (way := _way(p, plan, quick_only=True)) is not None:
-            trial = _with_party(p, plan, way)
-            if trial.verdict is not Verdict.NO:
-                quick = (number, trial)
+    def find(
+        self, stand: Stand, plan: Plan, before: Sequence[Stand], effort: Effort
+    ) -> Found | None:
+        """A certified way with these seats, past the chairs that came before."""
+        key = (stand.key, tuple(plan.items()), frozenset(s.key for s in before))
+        for known in Effort:
+            if (found := self._found.get((key, known))) is not None:
+                return found
+        if any((key, known) in self._found for known in Effort if known >= effort):
+            return None
+        found = None
+        for climbed in self.question.entries(stand.seated):
+            asked, wheels = self.asked(stand, climbed, plan, before)
+            q = self.question
+            way = drive_in(q.basis, q.van, asked, wheels, q.late, effort=effort)
+            if way is not None:
+                found = Found(way, climbed, asked.bad)
                 break
-    if quick is not None and quick[0] == 0:
-        return quick[1]
-    bound = _bound(p)
-    if bound is not None:
-        return bound
-    cheaper = plans[: quick[0] if quick else _MOST_PLANS]
-    open_: list[Trial] = [quick[1]] if quick else []
-    closed: list[Trial] = []
-    for plan in cheaper[:_MOST_PLANS]:
-        if p.question.late():
-            break
-        way = _way(p, plan, quick_only=False)
-        if way is None:
-            continue
-        trial = _with_party(p, plan, way)
-        if trial.verdict in (Verdict.FITS, Verdict.CONDITIONS):
-            return trial
-        (closed if trial.verdict is Verdict.NO else open_).append(trial)
-    if open_:
-        return min(open_, key=lambda t: rank(p.question.basis, t))
-    if closed and len(closed) == len(plans):
-        nearest = max(closed, key=lambda t: -rank(p.question.basis, t)[-1])
-        reasons = tuple(r for t in closed for r in t.reasons)
-        covers = f"all {len(plans)} ways to set the seats that leave a seat for everybody"
-        return replace(nearest, reasons=tuple(dict.fromkeys(reasons)), covers=covers)
-    return _unfinished(p, plans[0])
+        self._found[(key, effort)] = found
+        return found
 
-
-def _unfinished(p: _Place, plan: dict[str, str]) -> Trial:
-    """The time was up before every seat plan was settled."""
-    check = Check(
-        "cabin.way", "Can the chair be driven from the ramp to its place?", CheckClass.PHYSICAL,
-        Finding.CLOSE, None, "a drive that touches nothing", "not settled: the search ended first",
-        (), cite(p.question.basis, "physics.passage"),
-    )  # fmt: skip
-    return _trial(p, plan, {}, None, None, (check,), covers="")
-
-
-def _bound(p: _Place) -> Trial | None:
-    """A no with every seat gone that can change at all is a no for every seat plan."""
-    from sillway.fit.drive.scene import Budget
-    from sillway.fit.drive.subdivide import Shut, explore
-
-    van = p.question.van
-    fixed = {s.id: "in use" for s in van.seats if len(s.states()) == 1}
-    if len(fixed) == len(van.seats):
-        return None  # nothing to relax: the one plan is asked by itself
-    assert p.spot.good is not None
-    scene = _good(p, p.question.rooms[Side.GOOD].prisms(fixed), p.spot.good)
-    if not isinstance(explore(scene, Budget(max_boxes=100_000, late=p.question.late)), Shut):
-        return None
-    way = _way(p, fixed, quick_only=False)
-    if way is None or way.check.finding is not Finding.FAILS:
-        return None
-    usual = {seat.id: "in use" for seat in van.seats}
-    return _trial(p, usual, {}, way, None, (way.check,), covers="every seat in any state or out")
-
-
-def _good(p: _Place, obstacles: tuple[Prism, ...], goal: PoseBox) -> Scene:
-    q = p.question
-    return good_scene(q.basis, q.van, q.entry, obstacles, q.common, goal)
-
-
-def _asked(p: _Place, plan: Mapping[str, str]) -> tuple[list[Asked], Prism]:
-    """The directions worth asking, the better climb first, and the wheels."""
-    q = p.question
-    chair = q.rider.chair
-    climbs = [c for c in q.climbs.values() if verdict_of(c.checks) is not Verdict.NO]
-    climbs.sort(key=lambda c: ORDER.index(verdict_of(c.checks)))
-    obstacles = q.rooms[Side.BAD].prisms(plan)
-    asked, wheels = [], None
-    for climbed in climbs:
+    def asked(
+        self, stand: Stand, climbed: Climbed, plan: Plan, before: Sequence[Stand]
+    ) -> tuple[Asked, Prism]:
+        """The scene at its bad end, and the rectangle round the wheels."""
+        q, chair = self.question, stand.seated.rider.chair
         bad = body(q.basis, chair, climbed.sitting.layers, Side.BAD)
         wheels = wheel_prism(q.basis, chair, bad, BELOW_FLOOR)
         way = way_in(
             q.basis, q.entry, bad, wheels, climbed.direction, floor_tolerance(q.basis, q.van)
         )
+        obstacles = q.rooms[Side.BAD].prisms(plan) + tuple(p for s in before for p in s.parked)
         scene = bad_scene(
-            q.basis, q.van, q.entry, obstacles, bad, way.inside, p.spot.preferred,
+            q.basis, q.van, q.entry, obstacles, bad, way.inside, stand.pose,
             drive_of(q.basis, chair),
         )  # fmt: skip
-        asked.append(Asked(way, scene))
-    assert wheels is not None
-    return asked, wheels
+        return Asked(way, scene), wheels
+
+    def closed(self, stand: Stand, plan: Plan) -> Way | None:
+        """The proof that this chair does not get to this place with only these seats standing.
+
+        Nobody else's chair stands in the way here, so it is a no for every company and order; it
+        holds for every posture.
+        """
+        key = (*stand.key[:2], tuple(plan.items()))
+        if key not in self._shut:
+            q = self.question
+            found = shut(self._good(stand, plan), q.late)
+            told = None
+            if found is not None:
+                told = no_way(q.basis, q.van, found, q.late, explain=False)
+            self._shut[key] = told
+        return self._shut[key]
+
+    def explained(self, way: Way) -> Way:
+        """The same no, with where it is closed, if that is to be told."""
+        q = self.question
+        if way.shut is None or not q.explain:
+            return way
+        return no_way(q.basis, q.van, way.shut, q.late, explain=True)
+
+    def open(self, stand: Stand, plan: Plan, before: Sequence[Stand], *, explain: bool) -> Way:
+        """What is neither found nor closed, as a close call."""
+        q, bad = self.question, None
+        barred = self.barred(stand)
+        if not any(seat in barred for seat in plan.items()):
+            asked, _ = self.asked(stand, q.best_climb(stand.seated), plan, before)
+            bad = asked.bad
+        explain = explain and q.explain
+        return open_way(q.basis, q.van, bad, self._good(stand, plan), q.late, explain=explain)
+
+    def _good(self, stand: Stand, plan: Plan) -> Scene:
+        q = self.question
+        assert stand.spot.good is not None
+        obstacles = q.rooms[Side.GOOD].prisms(plan)
+        return good_scene(q.basis, q.van, q.entry, obstacles, stand.seated.common, stand.spot.good)
 
 
-def _way(p: _Place, plan: Mapping[str, str], *, quick_only: bool) -> Way | None:
-    q = p.question
-    assert p.spot.good is not None
-    asked, wheels = _asked(p, plan)
-    good = _good(p, q.rooms[Side.GOOD].prisms(plan), p.spot.good)
-    return find_way(
-        q.basis, q.van, asked, good, wheels, q.late, explain=q.explain, quick_only=quick_only
-    )
-
-
-def _with_party(p: _Place, plan: Mapping[str, str], way: Way) -> Trial:
-    """Seat the party the best way and put all checks together."""
-    q = p.question
-    best: Trial | None = None
-    for seating in seats.seatings(q.van, plan, p.party, p.rider_drives):
-        trial = _trial(p, plan, seating, way, None, (way.check,), covers="")
-        if best is None or rank(q.basis, trial) < rank(q.basis, best):
-            best = trial
-        if best.verdict is Verdict.FITS or q.late():
-            break
-        if not _seating_matters(best):
-            break
-    assert best is not None
-    return best
-
-
-def _seating_matters(trial: Trial) -> bool:
-    """Whether another seating could better the verdict: an axle or the attendant is not right."""
-    return any(
-        c.finding is not Finding.HOLDS
-        and (
-            c.id in ("load.front", "load.rear", "place.attendant") or c.id.startswith("load.tires")
-        )
-        for c in trial.checks
-        if c.check_class is not CheckClass.YARDSTICK
-    )
-
-
-def _trial(
-    p: _Place,
-    plan: Mapping[str, str],
-    seating: Mapping[str, str],
-    way: Way | None,
-    bad: Scene | None,
-    own: tuple[Check, ...],
-    covers: str,
-) -> Trial:
-    q = p.question
-    climbed = _climb_for(q, way)
-    pose = p.spot.preferred
-    checks = [*q.general, *climbed.checks, *own]
-    if p.spot.good is not None:
-        held = place_checks(
-            q.van, p.place, q.rider, pose, q.basis, layers=p.ride.layers, seat_states=plan,
-            walkers=seating,
-        )  # fmt: skip
-        checks += [_spot_only(c) for c in held]
-        if seating or not p.party:
-            checks.append(seats.capacity_check(q.van, plan, p.party, p.rider_drives))
-        checks += load_checks(q.van, q.rider, pose, plan, seating, q.basis)
-    if way is not None and way.certificate is not None:
-        asked, _ = _asked(p, plan)
-        bad = next(a.bad for a in asked if a.way_in.direction == way.direction)
-        if p.ride.name != climbed.sitting.name:
-            checks.append(_stands(p, bad))
-    told = tuple({c.id: c for c in checks}.values())
-    reasons = tuple(
-        f"{c.question} {c.finding} ({_short(c)})"
-        for c in told
-        if c.check_class in DECIDING and c.finding is Finding.FAILS
-    )
-    return Trial(
-        p.place, verdict_of(told), dict(plan), dict(seating), p.ride, climbed, pose, way, bad, told,
-        covers, reasons,
-    )  # fmt: skip
-
-
-def _short(check: Check) -> str:
-    if check.margin is None or check.margin.unit != "mm":
-        return f"{check.measured}; wanted {check.needed}"
-    return f"short by {show_length(-check.margin.best)} at best; {check.measured}"
-
-
-def _climb_for(q: Question, way: Way | None) -> Climbed:
-    if way is not None and way.direction:
-        return q.climbs[way.direction]
-    return min(q.climbs.values(), key=lambda c: ORDER.index(verdict_of(c.checks)))
-
-
-def _spot_only(check: Check) -> Check:
-    """A fail at the preferred spot is no proof for the place; the drive engine proves those."""
-    if (
-        check.finding is Finding.FAILS
-        and check.check_class in DECIDING
-        and (check.id.startswith(_AT_THE_SPOT))
-    ):
-        return replace(check, finding=Finding.CLOSE, note=f"{check.note} {_ELSEWHERE}".strip())
-    return check
-
-
-def _stands(p: _Place, bad: Scene) -> Check:
+def stands_free(q: Question, stand: Stand, bad: Scene) -> Check:
     """The posture for the ride, at rest in the place, against everything around."""
     from sillway.fit.drive.kernel import pose_clearance
     from sillway.fit.drive.packed import pack
 
-    q = p.question
-    sitting = body(q.basis, q.rider.chair, p.ride.layers, Side.BAD)
-    gap = pose_clearance(pack(replace(bad, body=sitting)), p.spot.preferred)[0]
+    sitting = body(q.basis, stand.seated.rider.chair, stand.ride.layers, Side.BAD)
+    gap = pose_clearance(pack(replace(bad, body=sitting)), stand.pose)[0]
     margin = Margin(gap, gap, "mm")
     return Check(
         "cabin.stand", "Does the chair stand free in its place in the posture for the ride?",

@@ -69,6 +69,9 @@ def squat(basis: Basis, rider: Rider) -> Known:
     per = basis.assumed("squat", "assumed.squat.more")
     mass = chair_mass(basis, rider.chair).high + rider_mass(basis, rider.body).high
     mass += sum(k.high for k in on_chair_masses(basis, rider.equipment))
+    # Whoever came before sits in the van already.
+    for other in rider.other_chairs:
+        mass += chair_mass(basis, other.chair).high + rider_mass(basis, other.body).high
     return Known(
         "squat", 0.0, per.high * mass / _SQUAT_PER_KG, "mm", per.way, per.typed, per.source
     )

@@ -14,7 +14,7 @@ from sillway import rules
 from sillway.fit.aboard import Curb, Item, anywhere, curb_of, party, seat_x, seats_out
 from sillway.fit.check import Check, CheckClass, Margin
 from sillway.fit.cite import assumed_range, cite
-from sillway.fit.drive.scene import Pose
+from sillway.fit.drive.scene import Pose, PoseBox
 from sillway.fit.judge import check_of
 from sillway.fit.known import Basis, Known
 from sillway.fit.place.masses import chair_mass, on_chair_masses, rider_mass
@@ -241,18 +241,20 @@ def load_checks(
     seat_states: Mapping[str, str],
     walkers: Mapping[str, str],
     basis: Basis,
+    spots: Mapping[str, PoseBox] | None = None,
 ) -> tuple[Check, ...]:
     """Gross weight, each axle, its tires: with this party aboard, empty, and at the worst seats.
 
     Args:
         pose: of the chair in its place.
+        spots: where chairs may stand, by their riders' names, if not just there (see `party`).
         seat_states: state of each seat by id; a seat not named is in use.
         walkers: seat id by walker's name; the attendant stands in it as ``attendant``.
     Raises:
         RuleError: if a tire's load index is not in the table.
     """
     curb, axles = curb_of(van, basis), axles_of(van, basis)
-    aboard = party(van, rider, pose, seat_states, walkers, basis)
+    aboard = party(van, rider, pose, seat_states, walkers, basis, spots)
     items = [*seats_out(van, seat_states, basis), *aboard]
     gvwr = basis.known("ratings.gvwr", van.ratings.gvwr, "kg")
     gross = gross_load(curb.total, items)

@@ -69,6 +69,22 @@ class Certificate:
 
 
 @dataclass(frozen=True, slots=True)
+class OtherCertified:
+    """Another chair of the party, with what certifies its way.
+
+    Attributes:
+        order: which chair comes in so early: 1 is the first; out it goes the other way about.
+    """
+
+    name: str
+    place: str
+    pose: Pose
+    direction: str
+    order: int
+    certificate: Certificate
+
+
+@dataclass(frozen=True, slots=True)
 class Proof:
     """What backs a no: each way the answer could have been yes, and why it is not.
 
@@ -147,6 +163,7 @@ class FitAnswer:
     place_pose: Pose | None = None
     body: tuple[Prism, ...] = ()  # nominal, as it rides, chair frame
     playback: tuple[Frame, ...] = ()
+    others: tuple[OtherCertified, ...] = ()  # of a yes: every other chair of the party
 
     def check(self, check_id: str) -> Check:
         """The check of that id.

@@ -50,12 +50,26 @@ def walking_party(rider: Rider, rider_drives: bool) -> tuple[Walking, ...]:
     return tuple(party)
 
 
-def plans(van: Van) -> Iterator[dict[str, str]]:
-    """Every combination of seat states, the smallest change first; van order breaks ties."""
-    choices = [[(seat.id, state) for state in seat.states()] for seat in van.seats]
-    all_plans: list[dict[str, str]] = [dict(plan) for plan in itertools.product(*choices)]
-    all_plans.sort(key=lambda plan: (changed(plan), sum(_COST[s] for s in plan.values())))
-    yield from all_plans
+def plans(van: Van, barred: frozenset[tuple[str, str]] = frozenset()) -> Iterator[dict[str, str]]:
+    """Every combination of seat states, the smallest change first; van order breaks ties.
+
+    Args:
+        barred: (seat, state) pairs left out, such as those that stand where a chair is to stand.
+    """
+    usual = {seat.id: "in use" for seat in van.seats}
+    others = {
+        seat.id: [state for state in seat.states()[1:] if (seat.id, state) not in barred]
+        for seat in van.seats
+    }
+    must = [seat.id for seat in van.seats if (seat.id, "in use") in barred]
+    may = [seat.id for seat in van.seats if seat.id not in must and others[seat.id]]
+    for number in range(len(may) + 1):
+        found = [
+            {**usual, **dict(zip((*must, *chosen), states, strict=True))}
+            for chosen in itertools.combinations(may, number)
+            for states in itertools.product(*(others[s] for s in (*must, *chosen)))
+        ]
+        yield from sorted(found, key=lambda plan: sum(_COST[s] for s in plan.values()))
 
 
 def changed(plan: Mapping[str, str]) -> int:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from enum import IntEnum
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -15,7 +17,7 @@ from shapely.ops import nearest_points
 from sillway.fit.cabin import BACKING, BELOW_FLOOR, FORWARDS, WayIn, assumptions, floor_edges
 from sillway.fit.check import Check, CheckClass, Finding, Margin, Settle
 from sillway.fit.cite import cite
-from sillway.fit.drive.scene import Budget, Point, Pose, Prism, Scene, Verdict
+from sillway.fit.drive.scene import Budget, Point, Pose, Prism, Scene
 from sillway.fit.known import Basis
 from sillway.fit.result import Certificate, Frame, Narrowest
 from sillway.records.van import Van
@@ -23,7 +25,6 @@ from sillway.units import show_length
 
 if TYPE_CHECKING:
     from sillway.fit.drive import certificate as certificates
-    from sillway.fit.drive.answer import DriveAnswer, Pinch
     from sillway.fit.drive.subdivide import Shut
 
 DIRECTIONS = (FORWARDS, BACKING)
@@ -31,6 +32,13 @@ CHECK_ID = "cabin.way"
 _QUESTION = "Can the chair be driven from the ramp to its place?"
 # A proof of no may take so many boxes; a call that needs more stays open.
 _MOST_BOXES = 250_000
+# Telling where it is closed is worth less than deciding it: fewer and coarser boxes, and the
+# clearance there to so many mm.
+_EXPLAIN_BOXES = 40_000
+_EXPLAIN_FINEST_MM = 1.0
+_EXPLAIN_MM = 2.0
+# Looks at the clock that a short search ends after: some three runs of the search, half a second.
+_SOME_STEPS = 3
 # Frames for playback: one each so far along, or turned so far.
 _FRAME_MM = 60.0
 _FRAME_RAD = math.radians(5.0)
@@ -39,8 +47,21 @@ _WHY = {
     "shuffling": "a way exists that slides sideways, but no drive with few reversals was found",
     "resolution": "nearer to the threshold than the proof resolves",
     "gave up": "the search ended first",
-    "": "the search ended first",
 }
+
+
+class Effort(IntEnum):
+    """How long a way is searched for."""
+
+    EASY = 0  # only where one is easily found
+    SOME = 1  # where the answer is a close call whatever the way: for the sheet's sake
+    FULL = 2
+
+
+def _after(steps: int, late: Callable[[], bool]) -> Callable[[], bool]:
+    """Late also once it has been asked so often."""
+    asked = itertools.count(1)
+    return lambda: late() or next(asked) > steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,48 +91,104 @@ class Way:
     pinch: Narrowest | None = None
 
 
-def find_way(
+def drive_in(
     basis: Basis,
     van: Van,
-    asked: Sequence[Asked],
-    good: Scene,
+    one: Asked,
     wheels: Prism,
     late: Callable[[], bool],
     *,
-    explain: bool = True,
-    quick_only: bool = False,
+    effort: Effort,
 ) -> Way | None:
-    """Drive in one of the directions, or prove that nobody can, or say what is open.
+    """A certified way in this direction, or None where none was found.
 
     Args:
-        asked: the directions to try, the better one first.
-        good: the scene whose no is a no.
         wheels: the rectangle round the wheels, which may not leave the floor.
-        quick_only: only look for an easy yes; None where there is none.
     """
     from sillway.fit.drive import search
-    from sillway.fit.drive.answer import solve
     from sillway.fit.drive.packed import pack
+    from sillway.fit.drive.subdivide import Open, Shut, explore
 
-    for one in asked:
-        if (found := search.quick(one.bad, pack(one.bad))) is not None:
-            whole = _whole(basis, van, one, found, wheels, late)
-            if whole is not None:
-                return _yes(basis, van, one, whole)
-    if quick_only:
+    packed = pack(one.bad)
+    found = search.quick(one.bad, packed)
+    if found is None and effort is not Effort.EASY:
+        if effort is Effort.SOME:
+            late = _after(_SOME_STEPS, late)
+        told = explore(one.bad, Budget(max_boxes=_MOST_BOXES, late=late))
+        if isinstance(told, Shut):
+            return None
+        guide = told.centre if isinstance(told, Open) else None
+        found = search.find(one.bad, packed, guide, late=late)
+    if found is None:
         return None
+    whole = _whole(basis, van, one, found, wheels, late)
+    return None if whole is None else _yes(basis, van, one, whole)
+
+
+def shut(good: Scene, late: Callable[[], bool]) -> Shut | None:
+    """The proof that nobody gets to the goal, if there is one."""
+    from sillway.fit.drive import subdivide
+
+    told = subdivide.explore(good, Budget(max_boxes=_MOST_BOXES, late=late))
+    return told if isinstance(told, subdivide.Shut) else None
+
+
+def no_way(basis: Basis, van: Van, found: Shut, late: Callable[[], bool], *, explain: bool) -> Way:
+    """A proof of no as a way, with where it is closed if that is to be told."""
+    scene = found.tree.scene
+    pinch, _, high = _pinch(scene, late) if explain else (None, 0.0, 0.0)
+    where = f", {pinch.body} to {pinch.obstacle}" if pinch else ""
+    short = -high if math.isfinite(high) else 0.0
+    said = f"short by {show_length(short)}{where}" if short > 0 else f"closed{where}"
+    best = min(-short, -_LEAST_SHORT_MM)
+    check = Check(
+        CHECK_ID, _QUESTION, CheckClass.PHYSICAL, Finding.FAILS, Margin(best, best, "mm"),
+        "a way that touches nothing", said, assumptions(basis, van), _source(basis),
+        note="No way, also sliding sideways, from anywhere outside, either way round.",
+    )  # fmt: skip
+    return Way(check, "", None, found, pinch)
+
+
+def open_way(
+    basis: Basis,
+    van: Van,
+    bad: Scene | None,
+    good: Scene,
+    late: Callable[[], bool],
+    *,
+    explain: bool,
+) -> Way:
+    """What neither a certificate nor a proof settles, and why."""
+    from sillway.fit.drive.subdivide import Open, Shut, explore
+
     budget = Budget(max_boxes=_MOST_BOXES, late=late)
-    open_answer: DriveAnswer | None = None
-    for number, one in enumerate(asked):
-        answer = solve(one.bad, good, budget, explain=explain and number == 0)
-        if answer.verdict is Verdict.NO:
-            return _no(basis, van, good, answer)
-        if answer.verdict is Verdict.FITS and answer.certificate is not None:
-            whole = _whole(basis, van, one, answer.certificate, wheels, late)
-            if whole is not None:
-                return _yes(basis, van, one, whole)
-        open_answer = open_answer or answer
-    return _open(basis, van, good, open_answer)
+    worst = explore(bad, budget) if bad is not None and not late() else None
+    if late():
+        why = "gave up"
+    elif bad is None or isinstance(worst, Shut):
+        why = "tolerance"
+    else:
+        why = "shuffling" if isinstance(worst, Open) else "resolution"
+    pinch, margin = None, None
+    if not explain and not late():
+        pinch = _narrow(explore(good, budget))
+    elif not late():
+        pinch, _, high = _pinch(good, late)
+        if bad is not None:
+            _, low, _ = _pinch(bad, late)
+            if math.isfinite(low) and math.isfinite(high):
+                margin = Margin(min(low, high), high, "mm")
+    where = f" where {pinch.body} passes {pinch.obstacle}" if pinch else ""
+    settle = tuple(
+        Settle(name, f"measure {name} again, as closely as can be")
+        for name in ([pinch.obstacle, f"chair {pinch.body}"] if pinch else ["the narrowest spot"])
+    )
+    check = Check(
+        CHECK_ID, _QUESTION, CheckClass.PHYSICAL, Finding.CLOSE, margin,
+        "a drive that touches nothing", f"not settled: {_WHY[why]}{where}",
+        assumptions(basis, van), _source(basis), settle,
+    )  # fmt: skip
+    return Way(check, "", None, None, pinch)
 
 
 def _whole(
@@ -197,50 +274,44 @@ def comfort(basis: Basis, clearance_mm: float) -> str:
     return rules.text("comfort.word.tight", basis.on)
 
 
-def _no(basis: Basis, van: Van, good: Scene, answer: DriveAnswer) -> Way:
-    pinch = _pinch(good, answer.pinch)
-    short = -answer.pinch.spare_mm[1] if answer.pinch else 0.0
-    where = f", {pinch.body} to {pinch.obstacle}" if pinch else ""
-    said = f"short by {show_length(short)}{where}" if short > 0 else f"closed{where}"
-    best = min(-short, -_LEAST_SHORT_MM)
-    check = Check(
-        CHECK_ID, _QUESTION, CheckClass.PHYSICAL, Finding.FAILS, Margin(best, best, "mm"),
-        "a way that touches nothing", said, assumptions(basis, van), _source(basis),
-        note="No way, also sliding sideways, from anywhere outside, either way round.",
-    )  # fmt: skip
-    return Way(check, "", None, answer.shut, pinch)
-
-
 # A proof of no shows that something is missing even where its size was not told.
 _LEAST_SHORT_MM = 0.1
-
-
-def _open(basis: Basis, van: Van, good: Scene, answer: DriveAnswer | None) -> Way:
-    pinch = _pinch(good, answer.pinch) if answer else None
-    margin = Margin(*answer.grey_mm, "mm") if answer and answer.grey_mm else None
-    why = _WHY[answer.why if answer else ""]
-    where = f" where {pinch.body} passes {pinch.obstacle}" if pinch else ""
-    settle = tuple(
-        Settle(name, f"measure {name} again, as closely as can be")
-        for name in ([pinch.obstacle, f"chair {pinch.body}"] if pinch else ["the narrowest spot"])
-    )
-    check = Check(
-        CHECK_ID, _QUESTION, CheckClass.PHYSICAL, Finding.CLOSE, margin,
-        "a drive that touches nothing", f"not settled: {why}{where}",
-        assumptions(basis, van), _source(basis), settle,
-    )  # fmt: skip
-    return Way(check, "", None, None, pinch)
 
 
 def _source(basis: Basis) -> str:
     return cite(basis, "physics.passage")
 
 
-def _pinch(scene: Scene, pinch: Pinch | None) -> Narrowest | None:
-    if pinch is None:
+def _pinch(scene: Scene, late: Callable[[], bool]) -> tuple[Narrowest | None, float, float]:
+    """Where the widest way that slides is narrowest, and the bracket of its clearance there. [mm]
+
+    Negative clearance is what is short.
+    """
+    from sillway.fit.drive.certificate import body_and_obstacle, walls
+    from sillway.fit.drive.subdivide import widest
+
+    told = widest(scene, Budget(_EXPLAIN_BOXES, _EXPLAIN_FINEST_MM, late), _EXPLAIN_MM)
+    if told.way is None or told.at is None or told.pair < 0:
+        return None, told.low_mm, told.high_mm
+    body, obstacle = body_and_obstacle(scene, told.way.tree.packed, told.at, told.pair)
+    around = replace(scene, obstacles=(*scene.obstacles, *walls(scene)))
+    spot = _narrowest(around, told.at, body, obstacle)
+    return spot and replace(spot, clearance_mm=told.high_mm), told.low_mm, told.high_mm
+
+
+def _narrow(told: object) -> Narrowest | None:
+    """Where the way that was found sliding is narrowest; there may be a wider one."""
+    from sillway.fit.drive.certificate import body_and_obstacle, walls
+    from sillway.fit.drive.kernel import pose_clearance
+    from sillway.fit.drive.subdivide import Open
+
+    if not isinstance(told, Open):
         return None
-    spot = _narrowest(scene, pinch.pose, pinch.body, pinch.obstacle)
-    return spot and replace(spot, clearance_mm=pinch.spare_mm[1])
+    scene, packed = told.tree.scene, told.tree.packed
+    poses = [(float(x), float(y), float(t)) for x, y, t in told.centre]
+    _, pair, pose = min((*pose_clearance(packed, pose), pose) for pose in poses)
+    around = replace(scene, obstacles=(*scene.obstacles, *walls(scene)))
+    return _narrowest(around, pose, *body_and_obstacle(scene, packed, pose, pair))
 
 
 def _narrowest(scene: Scene, pose: Pose, body: int, obstacle: int) -> Narrowest | None:

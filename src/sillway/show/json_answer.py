@@ -9,7 +9,7 @@ from typing import Any
 from sillway.fit.check import Check, Settle
 from sillway.fit.drive.scene import Prism
 from sillway.fit.known import Known
-from sillway.fit.result import Certificate, FitAnswer, Narrowest, Proof
+from sillway.fit.result import Certificate, FitAnswer, Narrowest, OtherCertified, Proof
 
 
 def answer_json(answer: FitAnswer) -> dict[str, Any]:
@@ -39,6 +39,7 @@ def answer_json(answer: FitAnswer) -> dict[str, Any]:
             "changes": list(a.changes()),
         },
         "certificate": None if answer.certificate is None else certificate_json(answer.certificate),
+        "others": [other_json(other) for other in answer.others],
         "proof": None if answer.proof is None else _proof(answer.proof),
         "covered": [] if answer.proof is None else list(answer.proof.covered),
         "assumed": [_known(k) for k in answer.assumed],
@@ -58,6 +59,32 @@ def certificate_json(certificate: Certificate) -> dict[str, Any]:
         out["arcs"] = {str(i): list(centre) for i, centre in certificate.arcs.items()}
     if certificate.narrowest is not None:
         out["narrowest"] = _narrowest(certificate.narrowest)
+    return out
+
+
+def other_json(other: OtherCertified) -> dict[str, Any]:
+    """Another chair of the party and the certificate of its way."""
+    return {
+        "name": other.name,
+        "place": other.place,
+        "pose": list(other.pose),
+        "direction": other.direction,
+        "order": other.order,
+        **certificate_json(other.certificate),
+    }
+
+
+def backing_json(answer: FitAnswer) -> dict[str, Any]:
+    """What ``--certificate`` writes of a yes: the main chair's, and those of the other chairs.
+
+    Raises:
+        ValueError: if the answer has no certificate.
+    """
+    if answer.certificate is None:
+        raise ValueError(f"no certificate: the answer is {answer.verdict}")
+    out = certificate_json(answer.certificate)
+    if answer.others:
+        out["others"] = [other_json(other) for other in answer.others]
     return out
 
 

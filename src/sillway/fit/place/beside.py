@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from sillway.fit.body import Side, body
 from sillway.fit.check import Check, CheckClass, Finding, Settle, not_assessed, yes_no
 from sillway.fit.cite import cite
-from sillway.fit.drive.scene import Point, Pose
+from sillway.fit.drive.scene import Point, Pose, Prism
 from sillway.fit.judge import judge, judge_all
 from sillway.fit.known import Basis, Known
 from sillway.fit.place.clear import things_in
@@ -115,6 +115,7 @@ def animal_check(
     animal: ServiceAnimal,
     seat_states: Mapping[str, str],
     basis: Basis,
+    others: Sequence[Prism] = (),
 ) -> Check:
     """Whether a free upright rectangle of floor is left for the animal.
 
@@ -125,10 +126,11 @@ def animal_check(
     width = basis.known("service_animal.width", animal.width)
     bad = free_for(
         (length.high, width.high),
-        _free(van, chair, layers, pose, seat_states, basis, -1, width.high),
+        _free(van, chair, layers, pose, seat_states, basis, others, -1, width.high),
     )
     good = free_for(
-        (length.low, width.low), _free(van, chair, layers, pose, seat_states, basis, 1, width.low)
+        (length.low, width.low),
+        _free(van, chair, layers, pose, seat_states, basis, others, 1, width.low),
     )
     finding = Finding.HOLDS if bad else Finding.CLOSE if good else Finding.FAILS
     words = {
@@ -152,6 +154,7 @@ def _free(
     pose: Pose,
     seat_states: Mapping[str, str],
     basis: Basis,
+    others: Sequence[Prism],
     sign: int,
     under_mm: float,
 ) -> BaseGeometry:
@@ -165,6 +168,7 @@ def _free(
         for t in things_in(van, seat_states, basis)
         if t.bottom < under_mm
     ]
+    taken += [Polygon(p.polygon) for p in others if p.z[0] < under_mm]
     return outline_at(basis, van.cabin.floor, sign).difference(union_all(taken))
 
 

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from sillway.fit.check import Check, CheckClass, Margin
 from sillway.fit.cite import cite
-from sillway.fit.drive.scene import Pose
+from sillway.fit.drive.scene import Pose, Prism
 from sillway.fit.judge import check_of, judge
 from sillway.fit.known import Basis, Known
 from sillway.fit.place.belts import has_shoulder_belt, hip_of
@@ -18,6 +18,7 @@ from sillway.fit.place.footprint import edges
 from sillway.fit.place.person import head_back, head_front, top_layer, top_of_head
 from sillway.fit.place.room import free_for, upright
 from sillway.fit.plane import moved_edges
+from sillway.records.measure import Way
 from sillway.records.outline import Outline
 from sillway.records.rider import Body, Chair, Layer
 from sillway.records.van import Place, Seat, Van
@@ -68,6 +69,12 @@ def things_in(van: Van, seat_states: Mapping[str, str], basis: Basis) -> list[Th
     return out + [thing for thing in seats if thing is not None]
 
 
+def _as_thing(prism: Prism) -> Thing:
+    """A prism that already has its tolerances in it."""
+    outline = Outline(prism.polygon, Way.DRAWING, "", 0.0)
+    return Thing(prism.name, outline, *prism.z)
+
+
 def _in_chair(shape: BaseGeometry, pose: Pose) -> BaseGeometry:
     moved = affinity.translate(shape, -pose[0], -pose[1])
     return affinity.rotate(moved, -pose[2], origin=(0.0, 0.0), use_radians=True)
@@ -116,13 +123,18 @@ def clear_checks(
     pose: Pose,
     basis: Basis,
     seat_states: Mapping[str, str],
+    others: Sequence[Prism] = (),
 ) -> tuple[Check, ...]:
-    """Clear room ahead of and behind the head, as wide as the highest layer, from hip to head."""
+    """Clear room ahead of and behind the head, as wide as the highest layer, from hip to head.
+
+    Args:
+        others: what else stands in the van, at its largest.
+    """
     axle = basis.known("chair.drive_axle_from_wall", chair.drive_axle_from_wall)
     front, back = head_front(basis, body, layers), head_back(basis, body, layers)
     width = basis.known("head width", top_layer(layers).width)
     z = (hip_of(basis, chair, body).up.low, top_of_head(basis, layers).high)
-    things = things_in(van, seat_states, basis)
+    things = [*things_in(van, seat_states, basis), *(_as_thing(p) for p in others)]
     middle = (front.mid + back.mid) / 2 - axle.mid
     belt = has_shoulder_belt(van, place)
     out = []

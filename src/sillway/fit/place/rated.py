@@ -15,7 +15,7 @@ from sillway.fit.place.points import chosen, total
 from sillway.fit.place.straps import CHAIR_MAKER, INSTALLER, REAR, SET_MAKER, Strap
 from sillway.records.measure import Way
 from sillway.records.rider import Body, Chair, Equipment
-from sillway.records.van import Place, Van
+from sillway.records.van import Anchor, Place, Van
 from sillway.units import show_force, show_mass
 
 # Past this rise the level part of the pull vanishes, and the pull with it has no bound. [deg]
@@ -113,12 +113,7 @@ def rating_check(
     taken = {s.seen.anchor.id: s for s in straps if s.end == REAR}
     if taken:
         anchors = [a for a in anchors if a.id in taken]
-    rated = {
-        a.id: basis.known_or(
-            f"securement.strap_anchors[{a.id}].rating", a.rating, "assumed.anchor.rating", "N"
-        )
-        for a in anchors
-    }
+    rated = {a.id: _rating(basis, a) for a in anchors}
     masses = [chair_mass(basis, chair), *on_chair_masses(basis, equipment)]
     carried = total("chair.mass" if len(masses) == 1 else "chair and what hangs on it", masses)
     rider = rider_mass(basis, body)
@@ -150,6 +145,31 @@ def rating_check(
             )
         )  # fmt: skip
     return min(checks, key=lambda c: c.margin.worst if c.margin else 0.0)
+
+
+def overloaded(
+    van: Van,
+    place: Place,
+    chair: Chair,
+    body: Body,
+    basis: Basis,
+    equipment: Sequence[Equipment] = (),
+) -> bool:
+    """Whether no rear anchor of the place bears the chair, however flat and straight its straps
+    run: what `rating_check` fails by at one spot may hold at another."""
+    anchors = chosen(van.securement.strap_anchors, place.rear_anchors)
+    masses = [chair_mass(basis, chair), *on_chair_masses(basis, equipment)]
+    pulse = assumed_range(basis, "share of the test's deceleration", "place.strap.pulse", "m/s2")
+    least = pull_n(
+        sum(k.low for k in masses), rider_mass(basis, body).low, _rider_share(place).low,
+        pulse.low, _rear_straps(place, chair, basis).high, 0.0, 0.0,
+    )  # fmt: skip
+    return all(_rating(basis, anchor).high < least for anchor in anchors)
+
+
+def _rating(basis: Basis, anchor: Anchor) -> Known:
+    name = f"securement.strap_anchors[{anchor.id}].rating"
+    return basis.known_or(name, anchor.rating, "assumed.anchor.rating", "N")
 
 
 def _shown(rating: Known) -> str:
