@@ -184,7 +184,7 @@ def test_a_rider_is_measured_slice_by_slice(owner, rider):
     assert "Wall to its foremost point" in page
     base = read_record(rider).revision.number
     slice_ = {"chair.layers.bottom": "12", "chair.layers.top": "27", "chair.layers.back": "5",
-              "chair.layers.front": "39 3/4", "chair.layers.width": "25", "way": "tape"}  # fmt: skip
+              "chair.layers.front": "39 3/4", "chair.layers.width": "25"}  # fmt: skip
     assert post(owner, url, base=base, **slice_).status_code == 302
     layers = read_record(rider).content.doc["chair"]["layers"]
     knees = next(one for one in layers if one["name"] == "knees")

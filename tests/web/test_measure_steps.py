@@ -93,8 +93,8 @@ def test_choices_have_their_spanish(kind):
 
 SAMPLES = {
     Kind.LENGTH: ["34", "34 1/2", "34 1/2 in", "29 3/8\"", "4' 7-1/4\"", "71.5 cm", "715mm",
-                  "1.2 m", "6 ft", "½ in", "34½", "54 furlongs", "in", "34 to", "4' 13\"x", "", "1,204 mm",
-                  "5 ft 3 in", ".5 in", "34 1/2 kg"],
+                  "1.2 m", "6 ft", "½ in", "34½", "54 furlongs", "in", "34 to", "4' 13\"x", "",
+                  "1,204 mm", "5 ft 3 in", ".5 in", "34 1/2 kg"],
     Kind.MASS: ["312 lb", "141.5 kg", "800 lbs", "1,950 lb", "300 g", "300 in", "heavy"],
     Kind.TREAD: ["9/32", "7 mm", "9/32 in", "9 32nds", "9/32 kg", "worn"],
     Kind.DISTANCE: ["42,609 mi", "68573 km", "42609", "42,60 mi", "42609 kg"],

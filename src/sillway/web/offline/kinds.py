@@ -74,9 +74,9 @@ def takes(
 class Refused(BadInput):
     """An entry that will not do, with the whole sentence to show."""
 
-    def __init__(self, field: str, given: object, says: str) -> None:
-        super().__init__(field, given, says)
+    def __init__(self, field: str, given: object, says: str, source: str = "") -> None:
         self.says = says
+        super().__init__(field, given, says, source)
 
     def sentence(self) -> str:
         """What the person is told."""

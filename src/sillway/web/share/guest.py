@@ -10,7 +10,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
 from functools import wraps
-from typing import Any, Concatenate, Final, ParamSpec
+from typing import Any, Final
 
 from django import forms
 from django.conf import settings
@@ -38,9 +38,7 @@ from sillway.web.share.proposals import Decided, Entered, change, current, enter
 
 #: At home there is a tape, a label, or somebody who knows.
 _WAYS: Final = (Way.TAPE, Way.LABEL, Way.REPORTED)
-_P = ParamSpec("_P")
-_Guarded = Callable[Concatenate[HttpRequest, ShareLink, str, _P], HttpResponse]
-_View = Callable[Concatenate[HttpRequest, str, _P], HttpResponse]
+_View = Callable[..., HttpResponse]
 
 
 class SendForm(forms.Form):
@@ -49,13 +47,11 @@ class SendForm(forms.Form):
     who = forms.CharField(label=gettext_lazy("Who measured"), max_length=80, required=False)
 
 
-def _guest(view: _Guarded[_P]) -> _View[_P]:
+def _guest(view: _View) -> _View:
     """Open the view to whoever holds the secret of a link that holds, and to nobody else."""
 
     @wraps(view)
-    def guarded(
-        request: HttpRequest, secret: str, /, *args: _P.args, **kwargs: _P.kwargs
-    ) -> HttpResponse:
+    def guarded(request: HttpRequest, secret: str, **more: Any) -> HttpResponse:
         try:
             link = look(secret)
         except LinkGone:
@@ -65,7 +61,7 @@ def _guest(view: _Guarded[_P]) -> _View[_P]:
         if request.method == "POST" and not limiter.allow("share_write", str(link.pk)):
             return pages.too_many(request)
         try:
-            response = view(request, link, secret, *args, **kwargs)
+            response = view(request, link, secret, **more)
         except Destroyed:
             return _gone(request)
         # The address is the key: no other site may hear it, no search engine list it.
@@ -145,7 +141,8 @@ def step(request: HttpRequest, link: ShareLink, secret: str, name: str) -> HttpR
 def review(request: HttpRequest, link: ShareLink, secret: str) -> HttpResponse:
     """Everything the guest entered, and sending it in."""
     proposal, have = _have(link)
-    form = SendForm(request.POST or None, initial={"who": have.who})
+    data = request.POST if request.method == "POST" else None
+    form = SendForm(data, initial={"who": have.who})
     if request.method == "POST" and form.is_valid():
         # Sent twice by a double press, it is sent once.
         with suppress(Decided):

@@ -57,7 +57,8 @@ def sent_in(request: HttpRequest) -> HttpResponse:
 def links(request: HttpRequest, number: int) -> HttpResponse:
     """The links of one rider; a new one shows its address once."""
     read = record_for(request, "rider", number, to="edit")
-    form = LinkForm(request.POST or None, initial={"language": read.content.card.get("language")})
+    data = request.POST if request.method == "POST" else None
+    form = LinkForm(data, initial={"language": read.content.card.get("language")})
     address, status = "", 200
     if request.method == "POST":
         if form.is_valid():
