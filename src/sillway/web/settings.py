@@ -153,6 +153,10 @@ TIME_ZONE = "UTC"
 STATIC_URL = "/static/"
 STATIC_ROOT = str(FOLDER.static)
 STATICFILES_DIRS: list[str] = []
+STATICFILES_FINDERS = [
+    "django.contrib.staticfiles.finders.AppDirectoriesFinder",
+    "sillway.web.fits.finder.SheetFinder",
+]
 _PLAIN = "django.contrib.staticfiles.storage.StaticFilesStorage"
 _HASHED = "whitenoise.storage.CompressedManifestStaticFilesStorage"
 STORAGES = {

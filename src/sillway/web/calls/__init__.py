@@ -1,0 +1,1 @@
+"""The call sheet: filled while talking, answering as it grows."""

@@ -1,0 +1,1 @@
+"""One pair: verdict, what backs it, drawings, playback, sheet."""

@@ -1,0 +1,1 @@
+"""A rider against the whole lot, and a van against all who wait."""
