@@ -22,8 +22,6 @@ from sillway.records.van import Van
 _FRAME_MM = 10.0
 # No wheel or roller is smaller, whatever its tolerance says. [mm]
 _SMALLEST_MM = 1.0
-# Beyond this steepness no wheel rolls up at all; keeps the quotient finite.
-_LEAST_COS = 0.2
 # kg for which the rule of squat tells how far the floor sinks.
 _SQUAT_PER_KG = 100.0
 # Where the ramp's kind of chair has its casters: ahead of the drive axle, behind it, or both.
@@ -51,17 +49,6 @@ class Slope:
     used: tuple[Known, ...]
     length: Known
     rise: Known
-    edge_mm: float
-    gap_mm: float
-
-    def touched_rad(self, radius_mm: float) -> float:
-        """The steepest angle off its lowest point at which a wheel of this radius can touch.
-
-        On the steepest segment, on the edge of the highest step, or dipping into the gap.
-        """
-        step = math.acos(max(1.0 - self.edge_mm / radius_mm, 0.0))
-        dip = math.asin(min(self.gap_mm / 2 / radius_mm, 1.0))
-        return max(self.profile.steepest_rad() + step, dip)
 
 
 def squat(basis: Basis, rider: Rider) -> Known:
@@ -112,9 +99,8 @@ def slope_of(
         gap_mm=given(gap), step_mm=given(step),
     )  # fmt: skip
     bars, overhead_used = _bars(basis, van, entry, rider.chair)
-    edge = max(lip.high, abs(step.low), abs(step.high))
     overhead = Overhead(tuple(bars))
-    return Slope(profile, overhead, (*used, *overhead_used), length, rise, edge, gap.high)
+    return Slope(profile, overhead, (*used, *overhead_used), length, rise)
 
 
 def _bars(basis: Basis, van: Van, entry: Entry, chair: Chair) -> tuple[list[Bar], list[Known]]:
@@ -162,9 +148,7 @@ def _along_axis(
     return (x0, min(x1, depth)) if x0 < min(x1, depth) else None
 
 
-def side_body(
-    basis: Basis, rider: Rider, sitting: Sitting, slope: Slope
-) -> tuple[SideBody, tuple[Known, ...]]:
+def side_body(basis: Basis, rider: Rider, sitting: Sitting) -> tuple[SideBody, tuple[Known, ...]]:
     """Chair and rider in side view, and the measures that made them.
 
     Raises:
@@ -174,7 +158,7 @@ def side_body(
     kind = chair.drive.replace(" ", "_")
     axle = basis.known("chair.drive_axle_from_wall", chair.drive_axle_from_wall)
     used: list[Known] = [axle]
-    contacts = _contacts(basis, chair, kind, axle, used, slope)
+    contacts = _contacts(basis, chair, kind, axle, used)
     wheels = [c.x_mm.value for c in contacts if c.rolls]
     clearance = basis.known_or(
         "chair.ground_clearance", chair.ground_clearance, f"assumed.clearance.ground.{kind}"
@@ -194,7 +178,7 @@ def side_body(
 
 
 def _contacts(
-    basis: Basis, chair: Chair, kind: str, axle: Known, used: list[Known], slope: Slope
+    basis: Basis, chair: Chair, kind: str, axle: Known, used: list[Known]
 ) -> list[Contact]:
     out: list[Contact] = []
     for c in chair.contacts:
@@ -211,9 +195,7 @@ def _contacts(
             radius = given(known)
             used.append(known)
         low = Given(0.0)
-        if rolls:
-            radius, low = _rolling(known, slope)
-        else:
+        if not rolls:
             known = basis.known_or(f"{path}.clearance", c.clearance, "assumed.antitip.height")
             known = known.at_least(0.0)
             low = given(known)
@@ -221,28 +203,17 @@ def _contacts(
         used.append(place)
         up, down = (0.0 if t is None else t.value for t in (c.travel_up, c.travel_down))
         out.append(Contact(c.name, x, radius, low, rolls, drive, c.kind == "anti-tipper", up, down))
-    return _completed(basis, kind, chair, out, used, slope)
-
-
-def _rolling(radius: Known, slope: Slope) -> tuple[Given, Given]:
-    """A wheel's radius without tolerance, and what that tolerance can lift or sink its hub by.
-
-    A hub stands r / cos(a) above the touched slope's line and r above level ground, so a radius
-    that is off by d moves it, against the chair, by at most d (1 / cos(a) - 1).
-    """
-    angle = slope.touched_rad(radius.low)
-    off = radius.half_width * (1.0 / max(math.cos(angle), _LEAST_COS) - 1.0)
-    return Given(radius.mid), Given(0.0, off)
+    return _completed(basis, kind, chair, out, used)
 
 
 def _completed(
-    basis: Basis, kind: str, chair: Chair, out: list[Contact], used: list[Known], slope: Slope
+    basis: Basis, kind: str, chair: Chair, out: list[Contact], used: list[Known]
 ) -> list[Contact]:
     """With the drive wheels and casters that this kind of chair has, where none were given."""
     if not any(c.drive for c in out):
         radius = basis.assumed("chair drive wheel radius", f"assumed.wheel.drive.radius.{kind}")
         used.append(radius)
-        out.append(Contact("drive wheels", Given(0.0), *_rolling(radius, slope), drive=True))
+        out.append(Contact("drive wheels", Given(0.0), given(radius), drive=True))
     if sum(c.rolls for c in out) < 2:
         radius = basis.assumed("chair caster radius", f"assumed.wheel.caster.radius.{kind}")
         base = basis.assumed("chair wheelbase", f"assumed.wheelbase.{kind}")
@@ -296,7 +267,7 @@ def playback_stand(
     Pitch counts positive with the end towards the cabin up. Inside, the floor is level.
     """
     slope = slope_of(basis, van, entry, rider)
-    side, _ = side_body(basis, rider, sitting, slope)
+    side, _ = side_body(basis, rider, sitting)
     facing = facing_of(direction)
     c, s = math.cos(entry.heading), math.sin(entry.heading)
     rolling = [contact.x_mm.value for contact in side.contacts if contact.rolls]

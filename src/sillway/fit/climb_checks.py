@@ -180,7 +180,7 @@ def climb_checks(
         driveway: slope of the ground, if it is not level; the checks are then about home only.
     """
     slope = slope_of(basis, van, entry, rider, driveway)
-    body, chair_used = side_body(basis, rider, sitting, slope)
+    body, chair_used = side_body(basis, rider, sitting)
     climbed = ramp.climb_interval(
         body, slope.profile, slope.overhead, facing_of(direction), until_mm
     )
