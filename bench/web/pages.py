@@ -20,6 +20,10 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from sillway.store.by import By
 
 ROOT = Path(__file__).parents[2]
 VANS, RIDERS, REVISIONS = 200, 2000, 20_000
@@ -34,7 +38,25 @@ def documents(kind: str) -> list[dict]:
     return [json.loads(path.read_text("utf-8")) for path in paths]
 
 
-def make(data: Path) -> None:
+def more(vans: list[tuple[int, dict]], count: int, by: By) -> None:
+    """Change vans' cards so many times, a thousand to a transaction."""
+    from django.db import transaction
+
+    from sillway.store.models import Record
+    from sillway.store.pack import Content
+    from sillway.store.records import save_record
+
+    base = dict(Record.objects.filter(kind="van").values_list("pk", "version"))
+    for start in range(0, count, 1000):
+        with transaction.atomic():
+            for place in range(start, min(start + 1000, count)):
+                record, doc = vans[place % len(vans)]
+                card = {"stage": "for sale", "came_on": "2026-09-01", "waits_for": f"note {place}"}
+                saved = save_record(record, Content(doc, card), by, base=base[record])
+                base[record] = saved.revision
+
+
+def make(data: Path, revisions: int) -> None:
     """Fill a lot, in large transactions so that making it is not what takes long."""
     from sillway.store.opening import open_store
 
@@ -42,11 +64,14 @@ def make(data: Path) -> None:
     from django.db import transaction
 
     from sillway.store.by import By
-    from sillway.store.models import Record
+    from sillway.store.models import Record, Revision
     from sillway.store.pack import Content
-    from sillway.store.records import create_record, save_record
+    from sillway.store.records import create_record, read_record
 
     if Record.objects.count() >= VANS + RIDERS:
+        rows = Record.objects.filter(kind="van").order_by("pk")[:VANS]
+        known = [(row.pk, read_record(row.pk).content.doc) for row in rows]
+        more(known, revisions - Revision.objects.count(), By("bench", "command"))
         return
     by, rng = By("bench", "command"), random.Random(1)
     vans, riders = documents("van"), documents("rider")
@@ -62,12 +87,7 @@ def make(data: Path) -> None:
             doc = {**riders[number % len(riders)], "name": name}
             phone = f"555 010 {number:04}"
             create_record("rider", Content(doc, {"phone": phone}), by)
-    base = dict.fromkeys((record for record, _doc in made), 1)
-    with transaction.atomic():
-        for count in range(REVISIONS - VANS - RIDERS):
-            record, doc = made[count % len(made)]
-            card = {"stage": "for sale", "came_on": "2026-09-01", "waits_for": f"note {count}"}
-            base[record] = save_record(record, Content(doc, card), by, base=base[record]).revision
+    more(made, revisions - VANS - RIDERS, by)
 
 
 def cookies(count: int) -> list[tuple[str, int]]:
@@ -198,11 +218,12 @@ def main() -> None:
     """Make, serve, drive, tell."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--data", type=Path, default=ROOT / "out" / "bench-lot")
+    parser.add_argument("--revisions", type=int, default=REVISIONS)
     parser.add_argument("--seconds", type=float, default=20)
     parser.add_argument("--think", type=float, default=1.0)
     args = parser.parse_args()
     begun = time.perf_counter()
-    make(args.data)
+    make(args.data, args.revisions)
     print(f"lot made or there in {time.perf_counter() - begun:.1f} s")
     sessions = cookies(READERS + WRITERS)
     with socket.socket() as one:

@@ -40,12 +40,14 @@ def page(
         for key, value in read.content.card.items()
         if not isinstance(value, dict)
     ]
+    # Known since it was saved; reading the whole document again would double the page's time.
+    whole = read.row.complete and read.revision.number == read.row.version
     context = {
         "read": read,
         "kind": kind,
         "desk": desk,
         "title": how.index(read.content.doc, read.content.card).title,
-        "lacks": lacks(how, read.content.doc),
+        "lacks": "" if whole else lacks(how, read.content.doc),
         "card": card,
         "parts": parts_of(kind, read.content.doc),
         "photos": PhotoUse.objects.filter(record=read.row, hidden_at=None).order_by("pk"),
