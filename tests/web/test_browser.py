@@ -211,6 +211,34 @@ def test_long_work_shows_its_end_without_reloading(owner):
     page.close()
 
 
+def test_a_sheet_is_looked_over_and_brought_in(owner):
+    context, _codes = owner
+    page = context.new_page()
+    page.goto("/imports/")
+    sheet = b"Stock #,Make,Door height,Colour\nS-1,Brundell,56 in,red\nS-2,Hollin,55 1/2 in,\n"
+    page.get_by_label("The sheet", exact=True).set_input_files(
+        {"name": "lot.csv", "mimeType": "text/csv", "buffer": sheet}
+    )
+    page.get_by_role("button", name="Send").click()
+    expect(page.get_by_label("Stock #")).to_have_value("stock_number")
+    expect(page.get_by_label("Door height")).to_have_value("door.height")
+    expect(page.get_by_label("Colour")).to_have_value("")
+    assert Axe().run(page).response["violations"] == []
+    page.get_by_role("button", name="Look it over").click()
+    expect(page.get_by_role("row").filter(has_text="S-2")).to_contain_text("new", timeout=60_000)
+    assert Axe().run(page).response["violations"] == []
+    page.get_by_role("button", name="Bring in 2 records").click()
+    expect(page.get_by_role("status").last).to_contain_text("Done", timeout=60_000)
+    page.get_by_label("Find anything").fill("door over 55 1/2 in hollin")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("status")).to_contain_text("Nothing found")
+    page.get_by_label("Find anything").fill("door at least 55 1/2 in hollin")
+    page.keyboard.press("Enter")
+    page.get_by_role("link", name="S-2").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("S-2")
+    page.close()
+
+
 PAGES = [
     "/",
     "/?find=nothing",
@@ -228,6 +256,9 @@ PAGES = [
     "/riders/3/history/",
     "/riders/3/edit/chair/",
     "/riders/3/delete/",
+    "/find/?q=door+over+54+in",
+    "/imports/",
+    "/exports/",
     "/jobs/",
     "/accounts/",
     "/accounts/me/",

@@ -91,7 +91,8 @@ def test_a_cost_is_added_shown_and_taken_out(owner, van):
     text = owner.get(f"/vans/{van}/").content.decode()
     assert "$520.40" in text
     (line,) = ledgers([van])[van].lines
-    assert owner.post(f"{url}{line.id}/out/").status_code == 302
+    after = owner.post(f"{url}{line.id}/out/", follow=True).content.decode()
+    assert "Taken out: tires, $520.40" in after
     assert ledgers([van])[van].total_cents == 0
 
 

@@ -119,7 +119,7 @@ def _keep(items: Sequence[Item], persons: dict[int, str], by: By) -> None:
 
 
 def _row(item: Item) -> Record:
-    row = Record.objects.filter(pk=item.record, kind=item.kind, gone_at=None).first()
+    row = Record.objects.filter(pk=item.record or 0, kind=item.kind, gone_at=None).first()
     if row is None or row.version != item.base:
         raise BadInput(item.told, "changed by somebody meanwhile", "the sheet once more")
     return row

@@ -11,7 +11,7 @@ from uuid import uuid4
 from django.db import transaction
 
 from sillway.store.by import By
-from sillway.store.ledger import KIND, Ledger, ledger
+from sillway.store.ledger import KIND, CostLine, Ledger, ledger
 from sillway.store.models import Record
 from sillway.store.pack import Content
 from sillway.store.records import create_record, read_many, read_record, save_record
@@ -36,11 +36,15 @@ def add_line(van: int, day: dt.date, what: str, cents: int, by: By) -> None:
     _change(van, lambda lines: [*lines, line], by, note=f"added: {what}"[:200])
 
 
-def take_line(van: int, line: str, by: By) -> None:
-    """Take one line out; it stays in the revisions. Taking it twice is no error."""
-    _change(
-        van, lambda lines: [one for one in lines if one.get("id") != line], by, note="taken out"
-    )
+def take_line(van: int, line: str, by: By) -> CostLine | None:
+    """Take one line out and answer it; it stays in the revisions. None if it is not there."""
+    held = ledgers([van]).get(van, Ledger()).lines
+
+    def without(lines: _Lines) -> _Lines:
+        return [one for one in lines if one.get("id") != line]
+
+    _change(van, without, by, note="taken out")
+    return next((one for one in held if one.id == line), None)
 
 
 def _change(van: int, change: Callable[[_Lines], _Lines], by: By, *, note: str) -> None:

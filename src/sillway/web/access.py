@@ -12,6 +12,7 @@ from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import ImproperlyConfigured, PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 from django_otp import user_has_device
 
@@ -22,7 +23,7 @@ from sillway.store.records import NoSuchRecord, Read, read_record
 from sillway.web import limiter, pages
 from sillway.web.policy import ANYONE, OWN, may, needs_second_factor
 
-_View = TypeVar("_View", bound=Callable[..., HttpResponse])
+_View = TypeVar("_View", bound=Callable[..., HttpResponseBase])
 # Views of libraries, which cannot name an act themselves.
 _OTHERS = {"django.views.i18n.set_language": ANYONE, "django.views.static.serve": ANYONE}
 _WRITES = frozenset({"POST", "PUT", "PATCH", "DELETE"})

@@ -152,8 +152,8 @@ def _row(
     if before is None:
         return Found(number, "new", name, says=missing), item
     changed = changes(before.content.whole(), content.whole())
-    fields = tuple(one.field.removeprefix("doc.") for one in changed)
-    return Found(number, "changes", name, before.record, before.version, fields, missing), item
+    names = tuple(one.field.removeprefix("doc.") for one in changed)
+    return Found(number, "changes", name, before.record, before.version, names, missing), item
 
 
 def _parsed(sent: Sent, given: dict[tuple[str, str], str]) -> tuple[dict[str, Any], dict[str, Any]]:

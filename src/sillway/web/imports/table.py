@@ -107,7 +107,7 @@ def _decoded(data: bytes) -> str:
 
 
 def _xlsx(file: IO[bytes]) -> Iterator[tuple[int, list[str]]]:
-    import openpyxl
+    import openpyxl  # type: ignore[import-untyped]
 
     _safe_to_unpack(file)
     try:

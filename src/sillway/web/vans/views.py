@@ -7,9 +7,11 @@ from collections.abc import Callable
 from typing import Any
 
 from django import forms
+from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -17,7 +19,7 @@ from sillway.errors import BadInput
 from sillway.store.clock import now
 from sillway.store.costs import add_line, ledgers, take_line
 from sillway.store.kinds import kind_of, lacks
-from sillway.store.ledger import Ledger, cents_from
+from sillway.store.ledger import Ledger, cents_from, show_cents
 from sillway.store.pack import Content
 from sillway.store.records import Read, create_record
 from sillway.web import recordpages
@@ -127,7 +129,11 @@ def cost(request: HttpRequest, number: int) -> HttpResponse:
 def take_cost(request: HttpRequest, number: int, line: str) -> HttpResponse:
     """One cost line less; the revisions keep it."""
     record_for(request, "van", number)
-    take_line(number, line, by(request))
+    gone = take_line(number, line, by(request))
+    if gone is not None:
+        says = _now("Taken out: %(what)s, %(amount)s. The history keeps it.")
+        told = {"what": gone.what, "amount": show_cents(gone.cents)}
+        messages.success(request, says % told)
     return redirect(reverse("vans:page", args=[number]) + "#costs")
 
 
