@@ -25,6 +25,7 @@ from sillway.fit.cite import cite
 from sillway.fit.climb_checks import Climbed
 from sillway.fit.drive.scene import Pose, Prism, Scene
 from sillway.fit.place import Admissible, admissible, chair_checks
+from sillway.fit.place.clear import clear_checks
 from sillway.fit.place.rated import overloaded
 from sillway.fit.place.room import to_van
 from sillway.fit.question import Question, Seated
@@ -35,6 +36,7 @@ from sillway.units import show_length
 
 # Physical and rating checks whose answer at one spot is no answer for the whole place.
 _AT_THE_SPOT = ("place.footprint", "place.headroom", "place.strap.front", "place.strap.rear")
+_ZONES = "place.zone."
 ELSEWHERE = "Judged at the preferred spot; another spot in the place may do."
 Plan = Mapping[str, str]
 
@@ -91,7 +93,7 @@ def stands_of(q: Question, seated: Seated, place: Place) -> list[Stand]:
             for prism in body(q.basis, chair, ride.layers, Side.BAD)
         )  # fmt: skip
         stand = Stand(seated, place, ride, spot, parked, ())
-        held = (_no_room(q),) if spot.good is None else held_checks(q, stand, {})
+        held = (_no_room(q),) if spot.good is None else _held(q, stand)
         out.append(replace(stand, held=held))
     return out
 
@@ -104,16 +106,29 @@ def _no_room(q: Question) -> Check:
     )  # fmt: skip
 
 
-def held_checks(
-    q: Question, stand: Stand, plan: Plan, others: Sequence[Prism] = ()
-) -> tuple[Check, ...]:
+def _held(q: Question, stand: Stand) -> tuple[Check, ...]:
     """The checks of the chair in its place; what fails only at its spot is no proof."""
     rider = stand.seated.rider
     checks = chair_checks(
         q.van, stand.place, rider.chair, rider.body, stand.pose, q.basis,
-        layers=stand.ride.layers, seat_states=plan, equipment=rider.equipment, others=others,
+        layers=stand.ride.layers, seat_states={}, equipment=rider.equipment,
     )  # fmt: skip
     return tuple(_spot_only(q, stand, c) for c in checks)
+
+
+def held_checks(
+    q: Question, stand: Stand, plan: Plan, others: Sequence[Prism] = ()
+) -> tuple[Check, ...]:
+    """The same with these seats and other chairs in the van: only clear zones hang on them."""
+    if not any(c.id.startswith(_ZONES) for c in stand.held):
+        return stand.held
+    rider = stand.seated.rider
+    zones = clear_checks(
+        q.van, stand.place, rider.chair, rider.body, stand.ride.layers, stand.pose, q.basis, plan,
+        others,
+    )  # fmt: skip
+    by_id = {c.id: c for c in zones}
+    return tuple(by_id.get(c.id, c) for c in stand.held)
 
 
 def _spot_only(q: Question, stand: Stand, check: Check) -> Check:

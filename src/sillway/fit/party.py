@@ -24,7 +24,7 @@ from sillway.fit.place.beside import animal_check, attendant_check
 from sillway.fit.place.masses import chair_mass
 from sillway.fit.place.rated import strap_count
 from sillway.fit.place.straps import INSTALLER, SET_MAKER, straps_of
-from sillway.fit.question import Question
+from sillway.fit.question import YES, Question
 from sillway.fit.verdict import DECIDING, ORDER, conditions_of, verdict_of
 from sillway.fit.way import Way
 from sillway.units import show_length, show_mass
@@ -137,6 +137,10 @@ def trial_of(
     fixed += _shared(q, layout)
     walking = seats.walking_party(q.rider, layout.main_drives)
     fixed.append(seats.capacity_check(q.van, layout.plan, walking, layout.main_drives))
+    if q.explain or verdict_of(fixed) in YES:
+        # Never more than a condition, and a climb of its own: only where it can count.
+        for stand, climbed in zip(layout.stands, climbs, strict=True):
+            fixed += q.driveway(stand.seated, climbed) if climbed else ()
     bad = found[0].bad if found[0] else None
     best: Trial | None = None
     seatings = seats.seatings(q.van, layout.plan, walking, layout.main_drives) or [{}]

@@ -10,7 +10,7 @@ from sillway.fit.cabin import BACKING, BELOW_FLOOR, FORWARDS, Entry, Room, floor
 from sillway.fit.check import Check, Settle
 from sillway.fit.climb_checks import Climbed, climb_checks, ramp_checks
 from sillway.fit.drive.scene import Prism, Verdict
-from sillway.fit.known import Basis, Known
+from sillway.fit.known import Basis
 from sillway.fit.verdict import ORDER, verdict_of
 from sillway.records.rider import Home, OtherChair, Rider
 from sillway.records.van import Van
@@ -105,7 +105,7 @@ class Question:
         home: checks of the home, which no arrangement changes.
         late: True once the time is up.
         explain: whether to tell where a no is closed.
-        climbs: climbs computed so far, by name and direction.
+        climbs, driveways: those computed so far, by name and direction.
     """
 
     basis: Basis
@@ -118,6 +118,7 @@ class Question:
     late: Callable[[], bool]
     explain: bool
     climbs: dict[tuple[str, str], Climbed] = field(default_factory=dict)
+    driveways: dict[tuple[str, str], tuple[Check, ...]] = field(default_factory=dict)
 
     def climb(self, seated: Seated, direction: str) -> Climbed:
         """The best posture up the ramp in a direction; as measured, if that holds."""
@@ -154,19 +155,25 @@ class Question:
             tried.append(climb_checks(basis, van, entry, rider, sitting, direction, until))
             if verdict_of(tried[-1].checks) in YES:
                 break
-        best = min(tried, key=_order)
-        if rider.home.driveway_slope is None:
-            return best
-        slope = basis.known("home.driveway_slope", rider.home.driveway_slope, "rad")
-        return replace(best, checks=(*best.checks, *self._driveway(seated, best, slope)))
+        return min(tried, key=_order)
 
-    def _driveway(self, seated: Seated, best: Climbed, slope: Known) -> tuple[Check, ...]:
-        until = self.until_mm(seated, best.sitting, best.direction)
-        climbed = climb_checks(
-            self.basis, self.van, self.entry, seated.rider, best.sitting, best.direction, until,
-            slope,
-        )  # fmt: skip
-        return tuple(replace(c, who=c.who or _ON_DRIVEWAY) for c in climbed.checks)
+    def driveway(self, seated: Seated, best: Climbed) -> tuple[Check, ...]:
+        """The same climb on the driveway at home, where one was measured. Conditions at most."""
+        basis, home = self.basis, seated.rider.home
+        key = (seated.name, best.direction)
+        if home.driveway_slope is None:
+            return ()
+        if key not in self.driveways:
+            slope = basis.known("home.driveway_slope", home.driveway_slope, "rad")
+            until = self.until_mm(seated, best.sitting, best.direction)
+            climbed = climb_checks(
+                basis, self.van, self.entry, seated.rider, best.sitting, best.direction, until,
+                slope,
+            )  # fmt: skip
+            self.driveways[key] = tuple(
+                replace(c, who=c.who or _ON_DRIVEWAY) for c in climbed.checks
+            )
+        return self.driveways[key]
 
     def until_mm(self, seated: Seated, sitting: Sitting, direction: str) -> float:
         """How far past the sill the drive axle goes before the floor is level for all wheels."""

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from sillway.fit.check import Check, CheckClass, not_assessed
 from sillway.fit.cite import cite
-from sillway.fit.drive.scene import Pose, Prism
+from sillway.fit.drive.scene import Pose
 from sillway.fit.known import Basis
 from sillway.fit.place.belts import belt_checks
 from sillway.fit.place.beside import animal_check, attendant_check, view_check, way_out_check
@@ -80,13 +80,8 @@ def chair_checks(
     layers: Sequence[Layer],
     seat_states: Mapping[str, str],
     equipment: Sequence[Equipment] = (),
-    others: Sequence[Prism] = (),
 ) -> tuple[Check, ...]:
-    """The checks of one chair and who sits in it; for the driver's place only room is answered.
-
-    Args:
-        others: other chairs as they stand in the van, which may fill a clear zone.
-    """
+    """The checks of one chair and who sits in it; for the driver's place only room is answered."""
     kept = tuple(layers)
     station = station_of(van, place)
     how = held_by(van, place, chair)
@@ -112,7 +107,7 @@ def chair_checks(
         out.append(nothing_check(place, basis))
     out.append(tested_check(chair, basis))
     out += belt_checks(van, place, chair, body, kept, pose, basis)
-    out += clear_checks(van, place, chair, body, kept, pose, basis, seat_states, others)
+    out += clear_checks(van, place, chair, body, kept, pose, basis, seat_states)
     out += [
         space_check(place, basis),
         view_check(van, body, kept, basis),
