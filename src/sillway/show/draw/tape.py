@@ -21,6 +21,7 @@ _LETTER: Final = 5.0
 # Beyond the tape, extension lines run on by this much. [paper mm]
 _BEYOND: Final = 1.5
 _SPOT: Final = 5.0
+_HEAD: Final = 4.2
 # A tape shorter than this has its letter beside it, so far away. [paper mm]
 _SHORT: Final = 22.0
 _ASIDE: Final = 6.5
@@ -120,7 +121,9 @@ def _tape(p: Paper, tape: Tape) -> None:
             "thin",
         )
     p.d.line(ends[0], ends[1], "heavy")
-    for end, sense in zip(ends, (-1.0, 1.0), strict=True):
+    # Without room between the ends, the heads point at them from outside.
+    inside = 1.0 if length > 2.5 * _HEAD else -1.0
+    for end, sense in zip(ends, (-inside, inside), strict=True):
         _head(p.d, end, (along[0] * sense, along[1] * sense))
     if tape.letter:
         middle = ((ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2)
@@ -131,7 +134,7 @@ def _tape(p: Paper, tape: Tape) -> None:
 
 def _head(d: Drawing, tip: Uv, towards: Uv) -> None:
     u, v = towards
-    base = (tip[0] - 4.2 * u, tip[1] - 4.2 * v)
+    base = (tip[0] - _HEAD * u, tip[1] - _HEAD * v)
     d.polygon((tip, (base[0] - 1.7 * v, base[1] + 1.7 * u), (base[0] + 1.7 * v, base[1] - 1.7 * u)),
               "hatch", "ink")  # fmt: skip
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import Any, Final
 
 from django import forms
@@ -13,6 +14,7 @@ from django.utils.translation import gettext as _
 from sillway.errors import BadInput
 from sillway.records.fields import Takes
 from sillway.records.measure import Way
+from sillway.show.draw.tape import views
 from sillway.units import Kind
 from sillway.web.measure import answers, paths
 from sillway.web.measure.shape import shape
@@ -21,6 +23,8 @@ from sillway.web.measure.steps import Ask, Step, Walk, pattern, told
 #: As many choices are laid open; more are folded into a list.
 _LAID_OPEN: Final = 3
 _LONG: Final = 200
+#: In drawings of something on the floor: its rear, front, right and left edge.
+SIDES_DRAWN: Final = ("A", "B", "C", "D")
 #: Name of the button that says a step cannot be measured.
 CANNOT: Final = "cannot"
 #: Name of the button that takes an entry of a repeating step out.
@@ -29,11 +33,12 @@ REMOVE: Final = "remove"
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One question as shown: its inputs, one or, for an outline, five."""
+    """One question as shown: its inputs, one or, for an outline, five, some with letters."""
 
     ask: Ask
     label: str
     inputs: tuple[Any, ...]
+    lettered: tuple[tuple[str, Any], ...]
     outline: bool
     radio: bool
     hint: str
@@ -88,10 +93,18 @@ class StepForm(forms.Form):
             outline = ask.field.takes is Takes.OUTLINE
             names = self._names(ask)
             radio = isinstance(self.fields[names[0]].widget, forms.RadioSelect)
+            inputs = tuple(self[name] for name in names)
+            letters = self._sides_drawn() if outline else ()
+            lettered = tuple(zip_longest(letters, inputs, fillvalue=""))
             yield Question(
-                ask, told(ask.label), tuple(self[name] for name in names), outline, radio,
+                ask, told(ask.label), inputs, lettered, outline, radio,
                 self._hint(ask),
             )  # fmt: skip
+
+    def _sides_drawn(self) -> tuple[str, ...]:
+        """The letters of an outline's four sides, where the drawing has them."""
+        letters = tuple(tape.letter for tape in views()[self.step.drawing].tapes)
+        return SIDES_DRAWN if set(SIDES_DRAWN) <= set(letters) else ()
 
     @property
     def gives_up(self) -> bool:
