@@ -5,6 +5,8 @@ import datetime as dt
 import pytest
 
 from sillway.errors import BadInput
+from sillway.fit.body import common_body, sittings
+from sillway.fit.known import Basis
 from sillway.fit.sketch import (
     ASKED,
     DRIVES,
@@ -100,3 +102,12 @@ def test_a_record_measured_part_by_part_is_left_as_it_is(place):
 def test_growing_twice_changes_nothing():
     doc = tell(tell_drive({}, "mid-wheel drive", ON), BY_ID["length"], "44", ON)
     assert grow(doc, ON) == doc
+
+
+def test_of_the_barest_sketch_something_is_sure_to_be_there():
+    """Else a no could be proved of nothing at all."""
+    rider = rider_from(whole(tell_drive({}, "mid-wheel drive", ON), ON))
+    sat = sittings(rider.chair, rider.postures)
+    (speck,) = common_body(Basis(ON), rider.chair, sat)
+    assert max(abs(c) for point in speck.polygon for c in point) < 0.01
+    assert speck.z[0] < speck.z[1]

@@ -39,7 +39,7 @@ def send(client, number, htmx=True, **given):
     shown = client.get(f"/calls/{number}/")
     data = {"base": read_record(number).row.version, "passed": "", "way": "reported"}
     data["asked"] = shown.context["ask"]["id"] if shown.context["ask"] else ""
-    data |= {k: v for k, v in values(read_record(number).content).items()}
+    data |= values(read_record(number).content)
     headers = {"HX-Request": "true"} if htmx else {}
     return client.post(f"/calls/{number}/answer/", data | given, headers=headers)
 

@@ -95,7 +95,22 @@ def common_body(basis: Basis, chair: Chair, sitting: Iterable[Sitting]) -> tuple
             common = _shared(prisms)
             if common is not None:
                 shared.append(common)
-    return tuple(shared)
+    return tuple(shared) or (_speck(basis, chair),)
+
+
+# Half the width of what is surely there when the measures leave nothing else: no gap of a van is
+# so narrow that it would be closed to this. [mm]
+_SPECK_MM = 1e-3
+
+
+def _speck(basis: Basis, chair: Chair) -> Prism:
+    """The middle of the drive axle, as high as the lowest layer surely is: where so little was
+    measured that nothing else is sure, no more than this can be proved not to get in."""
+    low = min(chair.layers, key=lambda layer: layer.bottom.value)
+    bottom = max(basis.known("bottom", low.bottom).high, 0.0)
+    top = max(basis.known("top", low.top).low, bottom + _SPECK_MM)
+    half = _SPECK_MM
+    return Prism(rectangle(-half, -half, half, half), (bottom, top), low.name)
 
 
 def _shared(prisms: list[Prism]) -> Prism | None:

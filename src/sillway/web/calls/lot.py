@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final
@@ -13,18 +13,20 @@ from sillway.fit.check import Check
 from sillway.fit.known import Basis
 from sillway.fit.screen import Screened, Stands, next_measures, screen
 from sillway.fit.sketch import told, whole
+from sillway.records.measure import Way
 from sillway.records.read import rider_from, van_from
 from sillway.records.van import Van
 from sillway.store.models import Record
 from sillway.store.records import read_record
 from sillway.units import Shown
 from sillway.web.calls.answers import shown
-from sillway.web.calls.questions import BY_ID, BY_MEASURE, DRIVE, QUESTIONS
+from sillway.web.calls.questions import BY_MEASURE, DRIVE, QUESTIONS
 from sillway.web.match.who import lot
 
 _ORDER: Final = (Stands.CLEAR, Stands.OPEN, Stands.OUT)
 # Parsed vans kept by each process; a large lot has some hundred.
 _VANS: Final = 1024
+_TAPE: Final = str(Way.TAPE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,7 @@ class Talk:
         not_whole: vans that cannot be asked, their records lack measures.
         ask: id of the question that settles most; empty when all are answered or passed over.
         settles: for how many vans.
+        again: questions told from memory that a tape would settle, with for how many vans.
         wrong: why nothing can be screened, if so.
     """
 
@@ -61,6 +64,7 @@ class Talk:
     not_whole: int
     ask: str
     settles: int
+    again: tuple[tuple[str, int], ...] = ()
     wrong: str = ""
 
     def of(self, stands: Stands) -> tuple[VanSoFar, ...]:
@@ -94,7 +98,7 @@ def talk(doc: Mapping[str, Any], passed: frozenset[str], on: dt.date) -> Talk:
     try:
         rider = rider_from(whole(doc, on))
     except BadInput as error:
-        return Talk((), len(rows) - len(whole_rows), "", 0, error.sentence())
+        return Talk((), len(rows) - len(whole_rows), "", 0, wrong=error.sentence())
     basis = Basis(on)
     vans = [_so_far(row, screen(van_at(row.pk, row.version), rider, basis)) for row in whole_rows]
     vans.sort(key=lambda v: (_ORDER.index(v.stands), -v.screened.comfort, v.row.title))
@@ -106,7 +110,20 @@ def talk(doc: Mapping[str, Any], passed: frozenset[str], on: dt.date) -> Talk:
         measures = {name: one for name, one in BY_MEASURE.items() if one in open_}
         ranked = next_measures((one.screened for one in vans), measures)
         ask, settles = (measures[ranked[0][0]], ranked[0][1]) if ranked else (open_[0], 0)
-    return Talk(tuple(vans), len(rows) - len(whole_rows), ask, settles)
+    again = () if settles or ask == DRIVE else _again(doc, vans)
+    return Talk(tuple(vans), len(rows) - len(whole_rows), ask, settles, again)
+
+
+def _again(doc: Mapping[str, Any], vans: Sequence[VanSoFar]) -> tuple[tuple[str, int], ...]:
+    """Once nothing else settles: what was told from memory and is still too loose."""
+    loose = {}
+    for one in QUESTIONS:
+        if one.asked is not None and shown(doc, one.id):
+            given = told(doc, one.asked)
+            if given is not None and not (isinstance(given, dict) and given.get("way") == _TAPE):
+                loose[one.asked.measure] = one.id
+    ranked = next_measures((one.screened for one in vans), loose)
+    return tuple((loose[name], count) for name, count in ranked)
 
 
 def open_questions(doc: Mapping[str, Any]) -> list[str]:
@@ -142,6 +159,3 @@ def _why(check: Check, stands: Stands) -> str:
         return f"{check.question} At least {show(check.margin.worst)} left."
     low, high = show(check.margin.worst), show(check.margin.best)
     return f"{check.question} Between {low} and {high} left."
-
-
-__all__ = ["BY_ID", "Talk", "VanSoFar", "open_questions", "talk", "van_at"]

@@ -161,6 +161,7 @@ def _render(request: HttpRequest, read: Read, state: _State, status: int = 200) 
         "wrong": wrong, "way": state.way, "passed": ",".join(sorted(state.passed)),
         "ask": rows.get(first), "settles": so_far.settles if first == so_far.ask else 0,
         "rest": [row for name, row in rows.items() if name != first],
+        "again": [(BY_ID[name].says, count) for name, count in so_far.again],
         "talk": so_far, "sketch": is_sketch(content.doc),
         "focus": NAME if not texts[NAME] and first == DRIVE else first,
     }  # fmt: skip

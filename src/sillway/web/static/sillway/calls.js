@@ -1,9 +1,10 @@
-// What is typed while an answer is on its way is put back after the page has changed.
+// What is typed while an answer is on its way is put back after the page has changed. A figure
+// chooses among the kinds of chair.
 (function () {
   "use strict";
   var sent = {}, typed = {};
   function each(work) {
-    document.querySelectorAll("#call input:not([type=hidden]), #call select, #call textarea").forEach(work);
+    document.querySelectorAll("#call input:not([type=hidden]):not([type=radio]), #call textarea").forEach(work);
   }
   document.addEventListener("htmx:beforeRequest", function () {
     sent = {};
@@ -21,5 +22,11 @@
       if (field) { field.value = typed[id]; field.focus(); }
     });
     typed = {};
+  });
+  document.addEventListener("keydown", function (event) {
+    if (event.target.type !== "radio" || event.ctrlKey || event.altKey || event.metaKey) { return; }
+    var group = event.target.closest(".choices");
+    var chosen = group && group.querySelector("[data-key='" + CSS.escape(event.key) + "']");
+    if (chosen) { chosen.checked = true; chosen.focus(); event.preventDefault(); }
   });
 }());
