@@ -17,6 +17,7 @@ from sillway.fit.known import Basis, Known
 from sillway.fit.party import Trial
 from sillway.fit.question import YES, Question, seated_of
 from sillway.fit.result import Arrangement, FitAnswer, Frame, OtherCertified, Proof
+from sillway.fit.turning import turning_check
 from sillway.fit.verdict import DECIDING, conditions_of, settle_of
 from sillway.fit.way import frames
 from sillway.records.rider import Rider
@@ -65,7 +66,7 @@ def ask(
         entry=entry,
         seated=seated_of(basis, van, rider),
         rooms={side: room_of(basis, van, entry, side) for side in (Side.BAD, Side.GOOD)},
-        home=home_checks(van, rider, basis),
+        home=(*home_checks(van, rider, basis), turning_check(basis, van)),
         late=late,
         explain=explain,
     )

@@ -126,8 +126,7 @@ def test_growing_the_chair_never_turns_a_no_into_a_yes(
 
 def test_reading_an_answer_s_type_loads_no_compiler() -> None:
     code = (
-        "import sys, sillway.fit.drive.answer, sillway.fit.drive.read;"
-        "print('numba' in sys.modules)"
+        "import sys, sillway.fit.drive.answer, sillway.fit.drive.read;print('numba' in sys.modules)"
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert out.stdout.strip() == "False"
