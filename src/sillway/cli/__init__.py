@@ -48,6 +48,31 @@ COMMANDS: dict[str, tuple[str, str, str]] = {
         "list the limits with their sources",
         "sillway rules ramp",
     ),
+    "serve": (
+        "sillway.web.serve",
+        "the workbench: the lot in a browser",
+        "sillway serve --demo",
+    ),
+    "worker": (
+        "sillway.web.worker",
+        "do the workbench's background work in a process of its own",
+        "sillway worker --data lot-data",
+    ),
+    "backup": (
+        "sillway.store.backup",
+        "put the whole lot into one encrypted file, while in use",
+        "sillway backup lot.backup",
+    ),
+    "restore": (
+        "sillway.store.restore",
+        "bring a backup back",
+        "sillway restore lot.backup --data new-lot",
+    ),
+    "doctor": (
+        "sillway.store.doctor",
+        "name what is wrong with an installation",
+        "sillway doctor",
+    ),
     "demo": (
         "sillway.cli.demo",
         "fit the demo rider to the demo van and write the sheet",
