@@ -19,17 +19,19 @@ import statistics
 import subprocess
 import sys
 import time
+import uuid
 from pathlib import Path
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from sillway.store.by import By
+from typing import Any
 
 ROOT = Path(__file__).parents[2]
 VANS, RIDERS, REVISIONS = 200, 2000, 20_000
 READERS, WRITERS = 50, 5
 NAMES = ("Ames", "Brook", "Cole", "Dane", "Ellis", "Frost", "Grove", "Hale", "Ivers", "Jute")
 PORT_WAIT_S = 120
+# Changes the server said it kept: van and mark.
+KEPT: set[tuple[int, str]] = set()
+# Largest page seen, by kind, as it stands unpacked. [bytes]
+WEIGHTS: dict[str, int] = {}
 
 
 def documents(kind: str) -> list[dict]:
@@ -38,56 +40,55 @@ def documents(kind: str) -> list[dict]:
     return [json.loads(path.read_text("utf-8")) for path in paths]
 
 
-def more(vans: list[tuple[int, dict]], count: int, by: By) -> None:
-    """Change vans' cards so many times, a thousand to a transaction."""
-    from django.db import transaction
-
-    from sillway.store.models import Record
-    from sillway.store.pack import Content
-    from sillway.store.records import save_record
-
-    base = dict(Record.objects.filter(kind="van").values_list("pk", "version"))
-    for start in range(0, count, 1000):
-        with transaction.atomic():
-            for place in range(start, min(start + 1000, count)):
-                record, doc = vans[place % len(vans)]
-                card = {"stage": "for sale", "came_on": "2026-09-01", "waits_for": f"note {place}"}
-                saved = save_record(record, Content(doc, card), by, base=base[record])
-                base[record] = saved.revision
-
-
 def make(data: Path, revisions: int) -> None:
-    """Fill a lot, in large transactions so that making it is not what takes long."""
+    """Fill a lot, many records at once so that making it is not what takes long."""
     from sillway.store.opening import open_store
 
     open_store(data)
-    from django.db import transaction
+    import datetime as dt
 
+    from sillway.store.bulk import Item
     from sillway.store.by import By
+    from sillway.store.costs import add_line
+    from sillway.store.kinds import checked_card, kind_of
     from sillway.store.models import Record, Revision
     from sillway.store.pack import Content
-    from sillway.store.records import create_record, read_record
 
-    if Record.objects.count() >= VANS + RIDERS:
-        rows = Record.objects.filter(kind="van").order_by("pk")[:VANS]
-        known = [(row.pk, read_record(row.pk).content.doc) for row in rows]
-        more(known, revisions - Revision.objects.count(), By("bench", "command"))
+    if Revision.objects.count() >= revisions:
         return
     by, rng = By("bench", "command"), random.Random(1)
     vans, riders = documents("van"), documents("rider")
-    made: list[tuple[int, dict]] = []
-    with transaction.atomic():
-        for number in range(VANS):
-            doc = {**vans[number % len(vans)], "stock_number": f"B-{number:03}"}
-            card = {"stage": "for sale", "came_on": "2026-09-01"}
-            made.append((create_record("van", Content(doc, card), by).record, doc))
-    with transaction.atomic():
-        for number in range(RIDERS):
-            name = f"{rng.choice(NAMES)} {rng.choice(NAMES)} {number}"
-            doc = {**riders[number % len(riders)], "name": name}
-            phone = f"555 010 {number:04}"
-            create_record("rider", Content(doc, {"phone": phone}), by)
-    more(made, revisions - VANS - RIDERS, by)
+
+    def item(kind: str, doc: dict, card: dict, **more: int) -> Item:
+        whole = Content(doc, checked_card(kind_of(kind), card))
+        return Item(kind, whole, True, uuid.uuid4(), **more)
+
+    made = [{**vans[number % len(vans)], "stock_number": f"B-{number:03}"}
+            for number in range(VANS)]  # fmt: skip
+    keep([item("van", doc, {"stage": "for sale", "came_on": "2026-09-01"}) for doc in made], by)
+    people = []
+    for number in range(RIDERS):
+        name = f"{rng.choice(NAMES)} {rng.choice(NAMES)} {number}"
+        doc = {**riders[number % len(riders)], "name": name}
+        people.append(item("rider", doc, {"phone": f"555 010 {number:04}"}))
+    keep(people, by)
+    rows = list(Record.objects.filter(kind="van").order_by("pk"))
+    for count, row in enumerate(rows):
+        for _line in range(3):
+            add_line(row.pk, dt.date(2026, 9, 1), "a cost", 100_00 * (count + 1), by)
+    base = 1
+    while Revision.objects.count() < revisions:
+        card = {"stage": "for sale", "came_on": "2026-09-01", "waits_for": f"note {base}"}
+        keep([item("van", doc, card, record=row.pk, base=base)
+              for row, doc in zip(rows, made, strict=True)], by)  # fmt: skip
+        base += 1
+
+
+def keep(items: list, by: Any) -> None:
+    """All of these at once."""
+    from sillway.store.bulk import keep_all
+
+    keep_all(items, by, "bench.made", lambda done: None)
 
 
 def cookies(count: int) -> list[tuple[str, int]]:
@@ -167,9 +168,10 @@ async def read(browser: Browser, paths: list[str], end: float, think: float, out
     await asyncio.sleep(rng.random() * think)
     while time.perf_counter() < end:
         path = rng.choice(paths)
-        kind = re.sub(r"\d+", "N", path.split("?")[0]) + ("?find" if "?" in path else "")
-        status, _content, took = await browser.ask("GET", path)
+        kind = re.sub(r"\d+", "N", re.sub(r"=(?!money).*", "", path))
+        status, content, took = await browser.ask("GET", path)
         out.setdefault(kind, []).append((status, took))
+        WEIGHTS[kind] = max(WEIGHTS.get(kind, 0), len(content))
         await asyncio.sleep(think * (0.5 + rng.random()))
 
 
@@ -192,6 +194,8 @@ async def write(browser: Browser, end: float, out: dict) -> None:
                 f"&waits_for={mark}&spot=&why=")  # fmt: skip
         status, _content, took = await browser.ask("POST", url, body)
         out.setdefault("save", []).append((status, took))
+        if status < 400:
+            KEPT.add((int(url.split("/")[2]), mark))
         await asyncio.sleep(0.2)
 
 
@@ -203,6 +207,9 @@ async def drive(port: int, sessions: list[tuple[str, int]], args: argparse.Names
     paths += [f"/riders/{VANS + rng.randint(1, RIDERS)}/" for _count in range(10)]
     paths += [f"/riders/?find={rng.choice(NAMES)}" for _count in range(3)]
     paths += [f"/?find=B-{rng.randint(1, VANS):03}" for _count in range(3)] + ["/"] * 5
+    paths += [f"/vans/{rng.randint(1, VANS)}/history/" for _count in range(3)]
+    paths += ["/find/?q=door+over+56+in", "/find/?q=010+0123", f"/find/?q={rng.choice(NAMES)}"]
+    paths += ["/?sort=money"] * 2
     out: dict[str, list[tuple[int, float]]] = {}
     end = time.perf_counter() + args.seconds
     readers = [Browser(port, cookie) for cookie, _pk in sessions[:READERS]]
@@ -231,6 +238,7 @@ def main() -> None:
         port = one.getsockname()[1]
     code = "import sys; from sillway.web.serve import main; sys.exit(main(sys.argv[1:]))"
     command = [sys.executable, "-c", code, "serve", "--data", str(args.data), "--port", str(port)]
+    loaded = os.getloadavg()[0]
     server = subprocess.Popen([*command, "--no-worker"], env=os.environ)
     try:
         wait_for(port)
@@ -239,18 +247,28 @@ def main() -> None:
     finally:
         server.terminate()
         server.wait()
+    lost = sum(not kept(van, mark) for van, mark in KEPT)
     every = [took for kind, rows in out.items() if kind != "save" for _status, took in rows]
     for kind, rows in sorted(out.items()):
         tell(kind, [took for _status, took in rows], sum(status >= 400 for status, _took in rows))
     tell("all pages", every, 0)
-    print(f"{len(every) / args.seconds:.0f} pages a second; load {os.getloadavg()[0]:.1f}")
+    print(f"{len(every) / args.seconds:.0f} pages a second; {len(KEPT)} changes kept, {lost} lost; "
+          f"load {loaded:.1f} before, {os.getloadavg()[0]:.1f} after")  # fmt: skip
+
+
+def kept(van: int, mark: str) -> bool:
+    """Whether a change the server acknowledged stands in the van's history."""
+    from sillway.store.records import history
+
+    return any(read.content.card.get("waits_for") == mark for read in history(van))
 
 
 def tell(kind: str, took: list[float], failed: int) -> None:
     """One line: count, median, 95th percentile, failures."""
     cuts = statistics.quantiles(took, n=20) if len(took) > 1 else took * 20
-    print(f"{kind:<16}{len(took):>6}  p50 {statistics.median(took) * 1e3:7.1f} ms"
-          f"  p95 {cuts[-1] * 1e3:7.1f} ms  failed {failed}")  # fmt: skip
+    print(f"{kind:<20}{len(took):>6}  p50 {statistics.median(took) * 1e3:7.1f} ms"
+          f"  p95 {cuts[-1] * 1e3:7.1f} ms  failed {failed}"
+          f"  {WEIGHTS.get(kind, 0) / 1e3:6.0f} kB")  # fmt: skip
 
 
 def wait_for(port: int) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -88,34 +89,42 @@ def _keep(items: Sequence[Item], persons: dict[int, str], by: By) -> None:
         else Record(kind=item.kind, person=persons.get(place, ""), made_at=at, changed_at=at)
         for place, item in enumerate(items)
     ]
-    Record.objects.bulk_create([row for row in rows if row.pk is None], batch_size=_BATCH)
-    revisions: list[Revision] = []
     terms: list[Term] = []
     figures: list[Figure] = []
     for row, item in zip(rows, items, strict=True):
-        before = Revision.objects.filter(record=row, number=row.version).first()
         row.version += 1
         row.changed_at, row.complete = at, item.complete
-        one = Revision(
-            record=row, number=row.version, at=at, account=by.account, by_name=by.name,
-            origin=by.origin, entry=item.entry,
-            body=pack(item.content, row.person, records.bound_to(row, row.version)),
-        )  # fmt: skip
-        one.digest = records.digest(bytes(before.digest) if before else b"", one)
-        revisions.append(one)
         words, sizes = index_of(row, item.content)
         terms.extend(words)
         figures.extend(sizes)
-    changed = [row.pk for row, item in zip(rows, items, strict=True) if item.record is not None]
+    Record.objects.bulk_create([row for row in rows if row.pk is None], batch_size=_BATCH)
+    changed = [row for row, item in zip(rows, items, strict=True) if item.record is not None]
+    for row in changed:
+        # One by one is many times as fast here as bulk_update, which writes CASE by the row.
+        row.save()
     for start in range(0, len(changed), _BATCH):
         some = changed[start : start + _BATCH]
         Term.objects.filter(record__in=some).delete()
         Figure.objects.filter(record__in=some).delete()
+    revisions = [
+        _revision(row, item, by, at) for row, item in zip(rows, items, strict=True)
+    ]  # fmt: skip
     Revision.objects.bulk_create(revisions, batch_size=_BATCH)
     Term.objects.bulk_create(terms, batch_size=_BATCH)
     Figure.objects.bulk_create(figures, batch_size=_BATCH)
-    columns = ["version", "changed_at", "complete", "stage", "came_on", "invented", "title"]
-    Record.objects.bulk_update(rows, columns, batch_size=_BATCH // 4)
+
+
+def _revision(row: Record, item: Item, by: By, at: dt.datetime) -> Revision:
+    before = None
+    if item.record is not None:
+        before = Revision.objects.filter(record=row, number=row.version - 1).first()
+    one = Revision(
+        record=row, number=row.version, at=at, account=by.account, by_name=by.name,
+        origin=by.origin, entry=item.entry,
+        body=pack(item.content, row.person, records.bound_to(row, row.version)),
+    )  # fmt: skip
+    one.digest = records.digest(bytes(before.digest) if before else b"", one)
+    return one
 
 
 def _row(item: Item) -> Record:
