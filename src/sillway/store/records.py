@@ -200,9 +200,7 @@ def read_many(rows: list[Record]) -> dict[int, Content]:
     """What these records say now, by number; one query. Deleted persons are left out."""
     wanted = {row.pk: row for row in rows}
     found: dict[int, Content] = {}
-    revisions = Revision.objects.filter(record__in=wanted, number=F("record__version"))
-    newest = {one.record_id: one for one in revisions.only("record", "number", "body")}
-    for pk, revision in newest.items():
+    for pk, revision in newest(rows).items():
         try:
             found[pk] = content_of(wanted[pk], revision)
         except keys.Destroyed:
@@ -210,13 +208,23 @@ def read_many(rows: list[Record]) -> dict[int, Content]:
     return found
 
 
-def history(record: int) -> list[Read]:
-    """Every revision, newest first. Raises NoSuchRecord, Destroyed."""
+def newest(rows: list[Record]) -> dict[int, Revision]:
+    """The newest revision of each of these records, by the record's number; one query."""
+    found = Revision.objects.filter(record__in=rows, number=F("record__version"))
+    return {one.record_id: one for one in found.only("record", "number", "body", "digest")}
+
+
+def history(record: int, *, upto: int | None = None, most: int | None = None) -> list[Read]:
+    """Every revision, newest first; or ``most`` of them from number ``upto`` down.
+
+    Raises:
+        NoSuchRecord, Destroyed.
+    """
     row = read_record(record).row
-    return [
-        Read(row, one, content_of(row, one))
-        for one in Revision.objects.filter(record=row).order_by("-number")
-    ]
+    rows = Revision.objects.filter(record=row).order_by("-number")
+    if upto is not None:
+        rows = rows.filter(number__lte=upto)
+    return [Read(row, one, content_of(row, one)) for one in rows[:most]]
 
 
 def chain_holds(row: Record) -> bool:

@@ -7,12 +7,14 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
 from sillway.errors import BadInput
 from sillway.store.kinds import kind_of, lacks
+from sillway.store.limits import limit
 from sillway.store.merge import changes
 from sillway.store.models import PhotoUse
 from sillway.store.photos import add_photo
@@ -64,20 +66,24 @@ def page(
 
 
 def past(request: HttpRequest, kind: str, number: int, desk: str) -> HttpResponse:
-    """Every revision with what it changed, newest first."""
+    """Every revision with what it changed, newest first, page by page."""
     read = record_for(request, kind, number)
-    reads = history(number)
+    numbers = range(read.row.version, 0, -1)
+    page = Paginator(numbers, limit("page.revisions")).get_page(request.GET.get("page"))
+    # One more than is shown: the oldest on this page is told against the one before it.
+    reads = history(number, upto=page[0], most=len(page) + 1)
     befores = [one.content.whole() for one in reads[1:]] + [{}]
     steps = [
         {"read": one, "changes": changes(before, one.content.whole()) if before else None}
         for one, before in zip(reads, befores, strict=True)
-    ]
+    ][: len(page)]
     context = {
         "read": read,
         "kind": kind,
         "desk": desk,
         "title": kind_of(kind).index(read.content.doc, read.content.card).title,
         "steps": steps,
+        "page": page,
         "page_name": f"{desk}:page",
         "undo_name": f"{desk}:undo",
         "can_undo": f"{kind}.undo",

@@ -53,7 +53,8 @@ def find_page(request: HttpRequest) -> HttpResponse:
         wrong = error.sentence()
     kinds = [kind for kind in KINDS if kind in _CALLED and allowed(request, f"{kind}.see")]
     rows = [] if wrong else find(asked, kinds)
-    said = read_many([row for row in rows if row.kind != "inspection"])
+    # A plain record's title says enough; a sealed one must be opened to have one.
+    said = read_many([row for row in rows if KINDS[row.kind].sealed])
     groups = []
     for kind in kinds:
         hits = [_hit(row, said.get(row.pk)) for row in rows if row.kind == kind]
@@ -76,8 +77,6 @@ def _hit(row: Record, content: Content | None) -> Hit:
     if content is not None and row.kind == "rider":
         title = str(content.doc.get("name") or "?")
         more = str(content.card.get("phone") or "")
-    elif content is not None and row.kind == "van":
-        more = str(content.doc.get("vin") or "")
     elif content is not None:
         title = title or str(content.card.get("title") or "")
     return Hit(title or _("without a name"), row.stage, more, url)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any, Final
 
 from django.core.paginator import Paginator
@@ -12,12 +13,13 @@ from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_http_methods
 
 from sillway.errors import BadInput
-from sillway.store.costs import ledgers
+from sillway.store.costs import totals_cents
 from sillway.store.find import find
 from sillway.store.kinds import KINDS
 from sillway.store.limits import limit
 from sillway.store.models import Record
-from sillway.store.records import read_many
+from sillway.store.pack import unpack
+from sillway.store.records import newest
 from sillway.web.access import act, allowed
 from sillway.web.sheet import still_missing
 
@@ -85,20 +87,25 @@ def _page(
 
 
 def _totals(rows: list[Record]) -> dict[int, int]:
-    return {van: one.total_cents for van, one in ledgers(row.pk for row in rows).items()}
+    return totals_cents(row.pk for row in rows)
 
 
 def _lines(rows: list[Record], totals: dict[int, int]) -> list[dict[str, Any]]:
-    said = read_many(rows)
-    return [
-        {
-            "row": row,
-            "card": said[row.pk].card,
-            "lacks": () if row.complete else still_missing("van", said[row.pk].doc),
-            "cents": totals.get(row.pk),
-        }
-        for row in rows
-    ]
+    revisions = newest(rows)
+    lines = []
+    for row in rows:
+        waits_for, lacks = _waits(bytes(revisions[row.pk].body), row.complete)
+        cents = totals.get(row.pk)
+        lines.append({"row": row, "waits_for": waits_for, "lacks": lacks, "cents": cents})
+    return lines
+
+
+@lru_cache(maxsize=2048)
+def _waits(body: bytes, complete: bool) -> tuple[str, tuple[str, ...]]:
+    """What a van waits for by its card, and what it lacks. Vans are not sealed."""
+    said = unpack(body, "", "")
+    lacks = () if complete else still_missing("van", said.doc)
+    return str(said.card.get("waits_for") or ""), lacks
 
 
 def _counts() -> list[tuple[str, int]]:
