@@ -10,7 +10,7 @@ from sillway.store.by import By
 from sillway.store.clock import now
 from sillway.store.costs import add_line, ledgers
 from sillway.store.pack import Content
-from sillway.store.records import create_record
+from sillway.store.records import create_record, save_record
 from sillway.web.policy import Role
 from sillway.web.sheet import still_missing
 from workbench_help import demo
@@ -136,3 +136,16 @@ def test_the_plan_of_a_whole_van_is_drawn_and_of_a_begun_one_not(owner, van, thr
     assert owner.get(f"/vans/{begun}/plan-1.svg").status_code == 404
     assert owner.get(f"/vans/{van}/plan-9.svg").status_code == 404
     assert Client().get(f"/vans/{van}/plan-1.svg").status_code == 302
+
+
+def test_a_long_history_comes_page_by_page_and_each_step_tells_what_changed(owner, three):
+    number = three["A-1"]
+    doc = {"kind": "van", "stock_number": "A-1", "make": "Brundell"}
+    for base in range(1, 25):
+        save_record(number, Content(doc, {"waits_for": f"thing {base}"}), ANA, base=base)
+    first = owner.get(f"/vans/{number}/history/").content.decode()
+    assert (first.count("<li id="), 'id="r25"' in first, 'id="r5"' in first) == (20, True, False)
+    assert "thing 5" in first.split('id="r6"')[1]
+    second = owner.get(f"/vans/{number}/history/?page=2").content.decode()
+    assert (second.count("<li id="), 'id="r5"' in second, "Begun." in second) == (5, True, True)
+    assert "Begun." not in first
