@@ -54,7 +54,7 @@ def test_a_secret_has_at_least_128_bits_and_is_kept_nowhere(owner, caller, link)
     assert secret not in owner.get(f"/share/rider/{caller}/").content.decode()
     # The address never leaves by a header, and no search engine lists it.
     answer = Client().get(link)
-    assert answer.headers["Referrer-Policy"] == "no-referrer"
+    assert answer.headers["Referrer-Policy"] == "same-origin"
     assert "noindex" in answer.headers["X-Robots-Tag"]
     assert answer.headers["Cache-Control"] == "no-store"
 

@@ -64,8 +64,8 @@ def _guest(view: _View) -> _View:
             response = view(request, link, secret, **more)
         except Destroyed:
             return _gone(request)
-        # The address is the key: no other site may hear it, no search engine list it.
-        response["Referrer-Policy"] = "no-referrer"
+        # The address is the key: no search engine may list it. Other sites never hear it, since
+        # the workbench names its addresses to itself only (Referrer-Policy: same-origin).
         response["X-Robots-Tag"] = "noindex, nofollow"
         return response
 
