@@ -1,6 +1,6 @@
 """Random scenes against OMPL: where we prove a no, does it find a way? Where it finds one, do we?
 
-    python bench/drive/ompl_random.py [--count 20] [--first 1000] [--limit 0.4]    nightly 500
+    python bench/drive/ompl_random.py [--count 20] [--first 1000] [--limit 2]    nightly 500
 
 The scenes of tests/fit/drive/random_scenes.py, from a first seed that the tests do not use.
 Validity by shapely, the limit in CPU seconds. Prints every contradiction and ends with status 1
@@ -21,11 +21,11 @@ from random_scenes import GREY_MM, compare, quiet, random_scene  # isort: skip
 FIRST = 1000
 
 
-def row(count: int, first: int = FIRST, limit_s: float = 0.4) -> Row:
+def row(count: int, first: int = FIRST, limit_s: float = 2.0) -> Row:
     """Counts by verdict and by what the planner found; contradictions in words."""
     quiet(7)
     tally: Counter[str] = Counter()
-    wrong = []
+    wrong: list[str] = []
     for seed in range(first, first + count):
         if (seed - first) % 10 == 0:
             progress(f"random scenes against OMPL: {seed - first} of {count}, wrong {len(wrong)}")
@@ -57,7 +57,7 @@ if __name__ == "__main__":
     words = argparse.ArgumentParser(description=__doc__)
     words.add_argument("--count", type=int, default=20)
     words.add_argument("--first", type=int, default=FIRST)
-    words.add_argument("--limit", type=float, default=0.4)
+    words.add_argument("--limit", type=float, default=2.0)
     given = words.parse_args()
     seen = row(given.count, given.first, given.limit)
     contradictions = seen.pop("contradictions")

@@ -89,10 +89,8 @@ def rows(runs: int, limit_s: float) -> list[Row]:
 def _row(name: str, scene: Scene, runs: int, limit_s: float) -> Row:
     progress(f"OMPL side by side: {name}")
     packed = pack(scene)
-    slides = [clocked(lambda: explore(scene, Budget())) for _ in range(runs)]
-    answers = [
-        clocked(lambda: solve(scene, scene, within(LIMIT_S), explain=False)) for _ in range(runs)
-    ]
+    slides = [clocked(explore, scene, Budget()) for _ in range(runs)]
+    answers = [clocked(solve, scene, scene, within(LIMIT_S), explain=False) for _ in range(runs)]
     row: Row = {
         "scene": name,
         "runs": runs,

@@ -129,9 +129,7 @@ def rows(count: int, first: int = 0) -> tuple[list[Row], Row]:
         if (seed - first) % 20 == 0:
             progress(f"pairs: {seed - first} of {count}")
         kind, bad, good = pair(seed)
-        answer, seconds = clocked(
-            lambda bad=bad, good=good: solve(bad, good, within(LIMIT_S), explain=False)
-        )
+        answer, seconds = clocked(solve, bad, good, within(LIMIT_S), explain=False)
         what = str(answer.verdict)
         if answer.verdict is Verdict.CLOSE:
             what += f" ({answer.why})"

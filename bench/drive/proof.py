@@ -40,7 +40,7 @@ Told = Open | Shut | Undecided
 
 
 def asked(scene: Scene, budget: Budget | None = None) -> tuple[Told, float]:
-    return clocked(lambda: explore(scene, budget or Budget()))
+    return clocked(explore, scene, budget or Budget())
 
 
 def verdicts(makes: dict[str, list[Make]], steps: Sequence[float] = STEPS) -> list[Row]:
@@ -108,7 +108,7 @@ def recheck_rows(makes: dict[str, list[Make]]) -> list[Row]:
                 if not isinstance(told, Shut):
                     continue
                 proof = prove(told)
-                found, seconds = clocked(lambda proof=proof: recheck_proof(proof, samples=False))
+                found, seconds = clocked(recheck_proof, proof, samples=False)
                 faults += len(found)
                 took.append(seconds)
                 leaves += sum(leaf.stuck for leaf in proof.leaves)
@@ -131,7 +131,7 @@ def bracket_rows(makes: dict[str, list[Make]]) -> list[Row]:
     out: list[Row] = []
     for name, some in makes.items():
         progress(f"widest way: {name}")
-        told = [clocked(lambda make=make: widest(make(ROOM_MM), Budget())) for make in some]
+        told = [clocked(widest, make(ROOM_MM), Budget()) for make in some]
         widths = [found.high_mm - found.low_mm for found, _ in told]
         out.append(
             {

@@ -61,7 +61,7 @@ def rows(count: int, first: int = 0) -> list[Row]:
             progress(f"drives: {seed - first} of {count}")
         kind, scene = random_drive(seed)
         room = slide_mm(scene)
-        found, took = clocked(lambda scene=scene: drive(scene))
+        found, took = clocked(drive, scene)
         wrong += bool(found and recheck_path(found.to_json()))
         if room >= 0:
             size = next(c for c in CLASSES_MM if room < c)

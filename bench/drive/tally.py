@@ -6,7 +6,7 @@ import math
 import sys
 import time
 from collections.abc import Callable, Sequence
-from typing import TypeVar
+from typing import ParamSpec, TypeVar
 
 from sillway.fit.drive.scene import Budget
 
@@ -30,13 +30,14 @@ def times(seconds: Sequence[float]) -> Row:
     }
 
 
+P = ParamSpec("P")
 T = TypeVar("T")
 
 
-def clocked(ask: Callable[[], T]) -> tuple[T, float]:
+def clocked(ask: Callable[P, T], *given: P.args, **named: P.kwargs) -> tuple[T, float]:
     """What it told, and the processor seconds it took."""
     begin = time.process_time()
-    told = ask()
+    told = ask(*given, **named)
     return told, time.process_time() - begin
 
 
