@@ -1,4 +1,4 @@
-"""The call sheet: growing field by field, nothing typed lost, the lot screened after each answer."""
+"""The call sheet: growing field by field, nothing typed lost, the lot screened each time."""
 
 import pytest
 from django.test import Client
