@@ -83,8 +83,9 @@ def rows(runs: int) -> list[Row]:
             "the compiled code loaded": ([sys.executable, "-c", WARM], ""),
         }
         for name, scene, told in (
-            ("a yes, sillway drive", set_side_entry(30, 575), Verdict.FITS),
+            ("a yes, sillway drive", set_side_entry(50, 400), Verdict.FITS),
             ("a no, sillway drive", set_corner(-4, 575), Verdict.NO),
+            ("a close call, sillway drive", set_side_entry(30, 575), Verdict.CLOSE),
         ):
             file = Path(folder) / f"{len(commands)}.json"
             file.write_text(scene_file(scene), encoding="utf-8")

@@ -42,8 +42,8 @@ SIZES = {
     "small": {
         "makes": 5,
         "few": 3,
-        "drives": 40,
-        "pairs": 100,
+        "drives": 30,
+        "pairs": 60,
         "runs": 2,
         "limit_s": 1,
         "random": 12,

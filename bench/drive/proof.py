@@ -86,10 +86,10 @@ def growth_rows(seed: int, count: int) -> list[Row]:
 def resolution_rows(seed: int, count: int) -> list[Row]:
     """The same noes with a finer and finer smallest box: 40, 5 and 1 mm short."""
     out = []
+    makes = [*family("corner", seed, count), *family("van, side door", seed, count)]
     for finest in FINEST_MM:
         progress(f"growth: smallest box {finest} mm")
         for over in (FAR_SHORT_MM, 5.0, 1.0):
-            makes = [*family("corner", seed, count), *family("van, side door", seed, count)]
             told = [asked(make(over), Budget(finest_mm=finest)) for make in makes]
             row = _verdict_row("corner, van side door", over, told)
             out.append({"finest_mm": finest, **row})
