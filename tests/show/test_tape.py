@@ -1,11 +1,12 @@
 """Every drawing of where the tape goes: whole, with its tape in it, and readable without sight."""
 
+import math
 import re
 from xml.etree import ElementTree
 
 import pytest
 
-from sillway.show.draw.tape import tape_drawing, tape_svg, views
+from sillway.show.draw.tape import tape_svg, views
 from sillway.show.draw.tape_scenes import SCENES
 
 NS = {"s": "http://www.w3.org/2000/svg"}
@@ -23,15 +24,24 @@ def test_a_drawing_shows_its_tape_heavy_and_says_what_it_is(name):
     assert len(heavy) >= len(view.tapes) + len(view.spots) > 0
 
 
+def rings_of(name):
+    """Middles of the rings around letters, which are 4 mm wide and as drawn."""
+    root = ElementTree.fromstring(tape_svg(name, "t", "s"))
+    found = [one for one in root.iter(f"{{{NS['s']}}}circle")
+             if one.get("r") == "4" and one.get("stroke-width") == "0.5"]  # fmt: skip
+    return [(float(one.get("cx")), float(one.get("cy"))) for one in found]
+
+
 @pytest.mark.parametrize("name", views())
 def test_letters_of_one_drawing_are_told_apart_and_do_not_cover_each_other(name):
     view = views()[name]
     letters = [one.letter for one in view.tapes if one.letter]
     assert len(set(letters)) == len(letters)
     assert len(letters) in (0, len(view.tapes))
-    boxes = tape_drawing(name, "t", "s").texts
-    for k, one in enumerate(boxes):
-        assert not any(one.meets(other) for other in boxes[k + 1 :]), name
+    assert len(rings_of(name)) >= len(letters)
+    rings = rings_of(name)
+    for k, one in enumerate(rings):
+        assert all(math.dist(one, other) >= 8.0 for other in rings[k + 1 :]), name
 
 
 def test_every_scene_is_used_and_exists():

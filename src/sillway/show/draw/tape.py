@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import tomllib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -18,6 +19,9 @@ from sillway.show.draw.svg import Drawing, Uv
 from sillway.show.draw.tape_scenes import SCENES, Paper
 
 _LETTER: Final = 5.0
+_RADIUS: Final = 4.0
+# Room around a letter beyond which more is no better. [paper mm]
+_CLEAR: Final = 1.0
 # Beyond the tape, extension lines run on by this much. [paper mm]
 _BEYOND: Final = 1.5
 _SPOT: Final = 5.0
@@ -93,8 +97,9 @@ def tape_drawing(name: str, title: str, says: str) -> Drawing:
     if view.zone is not None:
         x0, y0, x1, y1 = view.zone
         p.shape((x0, y0), (x1, y0), (x1, y1), (x0, y1), pen="hidden", fill="none")
-    for tape in view.tapes:
-        _tape(p, tape)
+    lines = [(tape.letter, _tape(p, tape)) for tape in view.tapes]
+    for letter, at in _lettered(lines):
+        _letter(p.d, at, letter)
     for number, spot in enumerate(view.spots):
         _spot(p, spot, "ABCDEFGH"[number] if len(view.spots) > 1 else "")
     return d
@@ -106,7 +111,8 @@ def tape_svg(name: str, title: str, says: str) -> str:
     return svg.replace(' fill="#fff" class="paper"', ' fill="var(--paper, #fff)" class="paper"')
 
 
-def _tape(p: Paper, tape: Tape) -> None:
+def _tape(p: Paper, tape: Tape) -> tuple[Uv, Uv]:
+    """Draw a tape; answers its ends on paper."""
     a, b = p.at(tape.a), p.at(tape.b)
     length = math.dist(a, b)
     along = ((b[0] - a[0]) / length, (b[1] - a[1]) / length)
@@ -125,11 +131,50 @@ def _tape(p: Paper, tape: Tape) -> None:
     inside = 1.0 if length > 2.5 * _HEAD else -1.0
     for end, sense in zip(ends, (-inside, inside), strict=True):
         _head(p.d, end, (along[0] * sense, along[1] * sense))
-    if tape.letter:
-        middle = ((ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2)
-        # A letter on a short tape would hide it.
-        aside = _ASIDE * (-1.0 if tape.off < 0 else 1.0) if length < _SHORT else 0.0
-        _letter(p.d, (middle[0] + out[0] * aside, middle[1] + out[1] * aside), tape.letter)
+    return ends[0], ends[1]
+
+
+def _lettered(lines: Sequence[tuple[str, tuple[Uv, Uv]]]) -> list[tuple[str, Uv]]:
+    """Where the letters go: on or beside their tapes, off each other and off other tapes."""
+    placed: list[tuple[str, Uv]] = []
+    for letter, (a, b) in lines:
+        if not letter:
+            continue
+        others = [line for other, line in lines if other != letter]
+        spots = _spots(a, b)
+        room = [
+            min(
+                *(math.dist(spot, at) - 2 * _RADIUS for _, at in placed),
+                *(_off(spot, line) - _RADIUS for line in others),
+                _CLEAR,
+                _CLEAR,
+            )
+            for spot in spots
+        ]
+        placed.append((letter, spots[room.index(max(room))]))
+    return placed
+
+
+def _spots(a: Uv, b: Uv) -> list[Uv]:
+    """Places for a tape's letter, the best first; on a short tape it would hide it."""
+    length = math.dist(a, b)
+    out = ((b[1] - a[1]) / length, -(b[0] - a[0]) / length)
+    on = [(part, 0.0) for part in (0.5, 0.35, 0.65, 0.2, 0.8)] if length >= _SHORT else []
+    parts = (0.5, 0.2, 0.8, -0.3, 1.3)
+    aside = [(part, off * _ASIDE) for off in (1.0, 1.6) for part in parts for off in (off, -off)]
+    return [
+        (a[0] + part * (b[0] - a[0]) + out[0] * off, a[1] + part * (b[1] - a[1]) + out[1] * off)
+        for part, off in (*on, *aside)
+    ]
+
+
+def _off(point: Uv, line: tuple[Uv, Uv]) -> float:
+    """How far a point is off a stretch of line."""
+    (u0, v0), (u1, v1) = line
+    du, dv = u1 - u0, v1 - v0
+    part = ((point[0] - u0) * du + (point[1] - v0) * dv) / (du * du + dv * dv)
+    part = min(max(part, 0.0), 1.0)
+    return math.dist(point, (u0 + part * du, v0 + part * dv))
 
 
 def _head(d: Drawing, tip: Uv, towards: Uv) -> None:
@@ -140,7 +185,7 @@ def _head(d: Drawing, tip: Uv, towards: Uv) -> None:
 
 
 def _letter(d: Drawing, at: Uv, letter: str) -> None:
-    d.circle(at, _LETTER * 0.8, "medium", "paper")
+    d.circle(at, _RADIUS, "medium", "paper")
     d.text((at[0], at[1] + _LETTER * 0.36), letter, _LETTER, bold=True)
 
 

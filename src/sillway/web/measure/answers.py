@@ -130,6 +130,24 @@ def way_of(value: Any) -> Way | None:
     return None
 
 
+def alike(ask: Ask, one: Any, other: Any, *, metric: bool) -> bool:
+    """Whether two values say the same, however they are written; ways and tolerances aside.
+
+    >>> from sillway.web.measure.steps import walk
+    >>> length = walk("van").steps[walk("van").place("ramp-length")].asks[0]
+    >>> alike(length, {"value": "57 1/2 in", "way": "tape"}, 57.5, metric=False)
+    True
+    """
+    if ask.field.measures is None or not one or not other:
+        return bool(one == other)
+    reads = MeasureOf(ask.field.measures, ask.field.signed)
+    try:
+        ends = [[reads.number(end, metric) for end in _ends(shown(ask, v))] for v in (one, other)]
+    except PydanticCustomError:
+        return False
+    return ends[0] == ends[1]
+
+
 def said(ask: Ask, value: Any) -> str:
     """A value in words, for a list of answers."""
     if ask.field.takes is Takes.OUTLINE:

@@ -88,17 +88,21 @@ class StepForm(forms.Form):
         )
 
     def questions(self) -> Iterator[Question]:
-        """The questions in their order, ready to be shown."""
+        """The questions in their order, ready to be shown; a hint is said once."""
+        said: set[str] = set()
         for ask in self.step.asks:
             outline = ask.field.takes is Takes.OUTLINE
             names = self._names(ask)
             radio = isinstance(self.fields[names[0]].widget, forms.RadioSelect)
             inputs = tuple(self[name] for name in names)
             letters = self._sides_drawn() if outline else ()
+            hint = self._hint(ask)
+            hint = "" if hint in said else hint
+            said.add(hint)
             lettered = tuple(zip_longest(letters, inputs, fillvalue=""))
             yield Question(
                 ask, told(ask.label), inputs, lettered, outline, radio,
-                self._hint(ask),
+                hint,
             )  # fmt: skip
 
     def _sides_drawn(self) -> tuple[str, ...]:

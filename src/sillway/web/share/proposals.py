@@ -115,6 +115,7 @@ def take_back(link: ShareLink) -> None:
 def changes(sent: Entered, read: Read) -> list[Change]:
     """What accepting would change in a record, step by step; what is the same is left out."""
     found = []
+    metric = read.content.doc.get("units") == "metric"
     for step in walk("rider").steps:
         rows, clash, news = [], False, False
         for ask in step.asks:
@@ -122,7 +123,8 @@ def changes(sent: Entered, read: Read) -> list[Change]:
             if mine is None:
                 continue
             news = news or mine != theirs
-            clash = clash or (theirs is not None and mine != theirs)
+            alike = answers.alike(ask, mine, theirs, metric=metric)
+            clash = clash or (theirs is not None and not alike)
             rows.append((ask.label, answers.said(ask, theirs), answers.said(ask, mine)))
         if news:
             found.append(Change(step, tuple(rows), clash))
