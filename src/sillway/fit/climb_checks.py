@@ -231,7 +231,8 @@ def _gap(
             cite(basis, rule_id),
         )  # fmt: skip
     margin = Margin(_finite(gap.lower), _finite(gap.upper), "mm")
-    measured = f"{show_length(margin.worst)} to {show_length(margin.best)}"
+    least = show_length(margin.worst) if math.isfinite(gap.lower) else "no bound"
+    measured = f"{least} to {show_length(margin.best)}"
     if gap.part:
         measured += f", {gap.part} to {gap.against}"
     return check_of(

@@ -132,7 +132,9 @@ def climb_interval(
     start, end = _range(body, profile, overhead)
     if until_mm is not None:
         end = max(until_mm, start + 1.0)
-    found = [s.found() for s in _stretches(body, profile, overhead, facing, start, end)]
+    # Where nothing is bounded, nothing times infinity is no number; `_margin` makes it no bound.
+    with np.errstate(invalid="ignore", over="ignore"):
+        found = [s.found() for s in _stretches(body, profile, overhead, facing, start, end)]
     proved = all(f.proved for f in found)
     stance = Stance(body.exact(), profile.exact(), facing)
     lowers = np.array([f.lower for f in found])
@@ -196,7 +198,10 @@ def _switch(profile: Profile) -> float:
 
 
 def _margin(nearest: Found, found: list[Found], k: int, pose: Pose, proved: bool) -> Margin:
-    lower, upper = float(nearest.lower[k]), min(float(f.upper[k]) for f in found)
+    lower, uppers = float(nearest.lower[k]), [float(f.upper[k]) for f in found]
+    upper = min(math.inf if math.isnan(u) else u for u in uppers)
+    if math.isnan(lower):
+        lower, proved = -math.inf, False
     if math.isinf(lower) and lower > 0:
         return Margin(lower, upper)
     return Margin(lower if proved else -math.inf, upper, pose, *nearest.labels[k])
