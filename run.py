@@ -1,8 +1,8 @@
 """Set sillway up, then run it. Needs only Python 3.11 or later and the package registries.
 
-    python3 run.py              fit the demo rider to the demo van and write a sheet
-    python3 run.py test         set up and pass the tests
-    python3 run.py fit ...      any sillway command (see: python3 run.py --help)
+python3 run.py              fit the demo rider to the demo van and write a sheet
+python3 run.py test         set up and pass the tests
+python3 run.py fit ...      any sillway command (see: python3 run.py --help)
 """
 
 from __future__ import annotations
@@ -66,7 +66,7 @@ def set_up(kind: str) -> None:
     stamp = VENV / f"ready-{kind}"
     if stamp.exists() and stamp.read_text() == wanted(kind) and PYTHON.exists():
         return
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036 - run.py runs before anything is installed
         stop(f"needs Python 3.11 or later, this is {sys.version.split()[0]}")
     make_venv()
     say(f"installing pinned packages from {LOCKS[kind].name} (once)")
@@ -80,8 +80,11 @@ def set_up(kind: str) -> None:
 
 def system_tools_for_tests() -> None:
     """Chromium for the page tests and poppler to look at PDFs, from Debian when root."""
-    missing = [p for p, exe in (("chromium", "chromium"), ("poppler-utils", "pdftoppm"))
-               if shutil.which(exe) is None]
+    missing = [
+        p
+        for p, exe in (("chromium", "chromium"), ("poppler-utils", "pdftoppm"))
+        if shutil.which(exe) is None
+    ]
     if not missing:
         return
     apt = shutil.which("apt-get")

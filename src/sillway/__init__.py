@@ -1,1 +1,1 @@
-"""sillway: will this rider, in this chair, ride in this van? Every answer proved, or it says not."""
+"""sillway: will this rider, in this chair, ride in this van? Proved, or it says that it is not."""

@@ -89,8 +89,8 @@ def test_front_better_window_is_a_yardstick(van: Any, rider: Any, m: Any, basis:
 @pytest.mark.parametrize(
     ("end", "across", "finding"),
     [("front", 249, "FAILS"), ("front", 250, "HOLDS"), ("front", 251, "HOLDS"),
-     ("rear", 150, "HOLDS"),
-        ("rear", 200, "HOLDS"), ("rear", 300, "HOLDS"), ("rear", 310, "FAILS"), ("rear", 90, "FAILS")],
+     ("rear", 150, "HOLDS"), ("rear", 200, "HOLDS"), ("rear", 300, "HOLDS"),
+     ("rear", 310, "FAILS"), ("rear", 90, "FAILS")],
 )  # fmt: skip
 def test_spread_seen_from_above(
     end: str, across: float, finding: str, van: Any, rider: Any, m: Any, basis: Basis
