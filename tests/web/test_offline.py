@@ -20,6 +20,9 @@ from sillway.web.policy import POLICY, Role
 ANA = By("Ana", "page")
 BACKEND = "sillway.web.accounts.backend.AccountBackend"
 
+# One for ever, so that both test processes collect the same cases.
+SOME_KEY = uuid.UUID("6f9b2f5e-6a52-4c0e-9d0b-0c8f6f1f7a11")
+
 
 @pytest.fixture
 def bare(db):
@@ -172,8 +175,8 @@ def test_another_s_answer_meanwhile_is_a_clash_and_choosing_mine_holds(signed_in
         "[]",
         "{}",
         '{"key": "x", "kind": "van.measure", "account": 1, "payload": {}}',
-        f'{{"key": "{uuid.uuid4()}", "kind": "no", "account": 1, "payload": {{}}}}',
-        f'{{"key": "{uuid.uuid4()}", "kind": "van.measure", "account": 1, "payload": []}}',
+        f'{{"key": "{SOME_KEY}", "kind": "no", "account": 1, "payload": {{}}}}',
+        f'{{"key": "{SOME_KEY}", "kind": "van.measure", "account": 1, "payload": []}}',
         "[" * 5000,
     ],
 )
