@@ -46,6 +46,7 @@ def apply(job: Handle, token: str) -> dict[str, Any]:
     by = By(who.by_name, "job", who.account)
     keep_all(items, by, "import.kept", lambda done: job.tell(len(sent.rows) + done, total, ""))
     shelf.drop(token)
+    job.tell(total, total, "")
     return counted(found)
 
 
