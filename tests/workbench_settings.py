@@ -21,7 +21,7 @@ from sillway.web.settings import *  # noqa: E402, F403
 from sillway.web.settings import DATABASES  # noqa: E402
 
 # A file, as in use; in memory SQLite knows no write-ahead log.
-DATABASES["default"]["TEST"] = {"NAME": str(_data / "test.sqlite3")}
+DATABASES["default"].setdefault("TEST", {})["NAME"] = str(_data / "test.sqlite3")
 DATABASES["default"]["CONN_MAX_AGE"] = 0
 # One tells from a test of its own that passwords are kept with argon2.
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

@@ -40,6 +40,12 @@ def test_every_view_names_an_act_of_the_table():
 def test_views_open_to_anyone_are_these_and_no_others():
     assert {name for name, view in views() if act_of(view) == ANYONE} == {
         "set_language", "accounts:sign_in", "accounts:begin", "certificate:authority",
+        # The app that installs: what holds nothing of the lot. Entries look at the sign-in
+        # themselves, so that a phone is told why and keeps them.
+        "offline:worker", "offline:manifest", "offline:away", "offline:waiting", "offline:state",
+        "offline:entries",
+        # A link to measure at home: one form, by its own secret.
+        "share:begin", "share:step", "share:review", "share:again",
     }  # fmt: skip
 
 
