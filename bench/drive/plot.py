@@ -146,7 +146,7 @@ def plot(subdivision: Sequence[Row], drives: Sequence[Row], caption: str) -> str
     for kind, mark, words in legend:
         parts.append(f'<g class="{kind}">{mark(x + 7, 52)}</g>' + _text(x + 20, 57, words, "small"))
         x += 60 + 7.2 * len(words)
-    parts.append(_text(x, 57, "mark: median; bar: up to the 95th percentile", "small"))
+    parts.append(_text(x, 57, "mark: median; bar: 95th", "small"))
     parts += [
         _series("no", _square, _points(subdivision, "no")),
         _series("slide", _circle, _points(subdivision, "slide")),
