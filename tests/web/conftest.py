@@ -4,6 +4,7 @@ import pytest
 from django.test import Client
 from django_otp import DEVICE_ID_SESSION_KEY
 from django_otp.plugins.otp_totp.models import TOTPDevice
+from playwright.sync_api import expect
 
 from sillway.store.by import By
 from sillway.store.clock import now
@@ -15,6 +16,8 @@ from workbench_help import demo
 
 PASSWORD = "a sentence of four words"
 BACKEND = "sillway.web.accounts.backend.AccountBackend"
+# What a page or a state is waited for before it counts as missing.
+PATIENCE_MS = 90_000
 CHROMIUM = [
     "--no-sandbox",
     "--disable-gpu",
@@ -30,6 +33,23 @@ CHROMIUM = [
 def browser_type_launch_args(browser_type_launch_args):
     """Debian's Chromium instead of a downloaded one."""
     return {**browser_type_launch_args, "executable_path": "/usr/bin/chromium", "args": CHROMIUM}
+
+
+@pytest.fixture(scope="session")
+def browser(browser):
+    """The browser, with patience: on two busy cores a page may take its time."""
+    make = browser.new_context
+
+    def patient(**how):
+        context = make(**how)
+        context.set_default_timeout(PATIENCE_MS)
+        return context
+
+    browser.new_context = patient
+    expect.set_options(timeout=PATIENCE_MS)
+    yield browser
+    expect.set_options(timeout=None)
+    browser.new_context = make
 
 
 @pytest.fixture
