@@ -5,8 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from functools import lru_cache
-from typing import Any
+from typing import Any, Final
 from uuid import uuid4
 
 from django.db import transaction
@@ -15,9 +14,19 @@ from sillway.store.by import By
 from sillway.store.ledger import KIND, CostLine, Ledger, ledger
 from sillway.store.models import Record
 from sillway.store.pack import Content
-from sillway.store.records import create_record, newest, read_many, read_record, save_record
+from sillway.store.records import (
+    content_of,
+    create_record,
+    newest,
+    read_many,
+    read_record,
+    save_record,
+)
 
 _Lines = list[dict[str, Any]]
+# Sums kept in memory; a lot has some hundreds of vans, so this is years of changes.
+_MOST_TOTALS: Final = 5000
+_TOTALS: Final[dict[bytes, int]] = {}
 
 
 def ledgers(vans: Iterable[int]) -> dict[int, Ledger]:
@@ -34,24 +43,23 @@ def ledgers(vans: Iterable[int]) -> dict[int, Ledger]:
 def totals_cents(vans: Iterable[int]) -> dict[int, int]:
     """What is in each of these vans, by the van's number; a van without costs is left out.
 
-    A revision never changes, so its sum is kept in memory: opening all of them takes longer than
-    a list may.
+    A revision never changes, so its sum is kept in memory under its digest: opening all of them
+    takes longer than a list may.
     """
     rows = list(Record.objects.filter(kind=KIND, about__in=list(vans)))
     revisions = newest(rows)
-    return {
-        row.about_id: _total_cents(
-            row.pk, revisions[row.pk].number, bytes(revisions[row.pk].digest)
-        )
-        for row in rows
-        if row.about_id is not None and row.pk in revisions
-    }
-
-
-@lru_cache(maxsize=4096)
-def _total_cents(record: int, number: int, digest: bytes) -> int:
-    # The digest stands for the content, also where another lot has the same numbers.
-    return ledger(read_record(record, number).content.doc).total_cents
+    if len(_TOTALS) > _MOST_TOTALS:
+        _TOTALS.clear()
+    found: dict[int, int] = {}
+    for row in rows:
+        one = revisions.get(row.pk)
+        if row.about_id is None or one is None:
+            continue
+        digest = bytes(one.digest)
+        if digest not in _TOTALS:
+            _TOTALS[digest] = ledger(content_of(row, one).doc).total_cents
+        found[row.about_id] = _TOTALS[digest]
+    return found
 
 
 def add_line(van: int, day: dt.date, what: str, cents: int, by: By) -> None:
