@@ -10,6 +10,8 @@ _data = Path(tempfile.mkdtemp(prefix="sillway-tests-"))
 atexit.register(shutil.rmtree, _data, ignore_errors=True)
 os.environ["SILLWAY_DATA"] = str(_data)
 os.environ["SILLWAY_STATIC"] = "plain"
+# A browser of another test keeps its event loop in this process; the database is asked beside it.
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
 
 from sillway.store import keys  # noqa: E402
 from sillway.store.folder import data_folder  # noqa: E402
