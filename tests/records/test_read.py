@@ -221,3 +221,9 @@ def test_record_kinds_are_kept_apart(tmp_path: Path) -> None:
 def test_any_bytes_are_refused_with_one_line(tmp_path_factory: Any, data: bytes) -> None:
     for ending in ("json", "csv"):
         refused(put_file(tmp_path_factory.getbasetemp(), f"any.{ending}", data))
+
+
+def test_half_a_letter_is_refused_in_one_line() -> None:
+    """JSON can spell one half of a surrogate pair; no text file can hold it."""
+    with pytest.raises(BadInput, match="whole letters only"):
+        van_from({"kind": "van", "ratings": {"gvwr": "\ud800"}}, "van.json")

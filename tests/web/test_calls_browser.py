@@ -115,11 +115,17 @@ def focused(page):
 
 
 def answer(page, text):
-    """Type and press Enter; wait until the sheet has come back."""
+    """Type and press Enter; wait until the sheet has come back and the next question is ready."""
+    before = focused(page)
     page.keyboard.type(text)
     with page.expect_response(lambda one: "/answer/" in one.url):
         page.keyboard.press("Enter")
     page.wait_for_load_state("networkidle")
+    for _ in range(100):
+        # Not understood, the same question stays; else the focus goes on.
+        if focused(page) not in ("", before):
+            break
+        page.wait_for_timeout(50)
 
 
 def test_a_call_by_keyboard_alone(desk):

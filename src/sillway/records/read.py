@@ -89,6 +89,7 @@ def _parse(path: str | Path, text: str, source: str, model: type[_R]) -> _R:
 def _model(given: object, source: str, model: type[_R]) -> _R:
     if not isinstance(given, dict):
         raise BadInput("record", given, 'one object in braces, { "kind": … }', source)
+    _refuse_half_letters(given, source)
     default = model.model_fields["way"].default
     way = given.get("way", default)
     known = isinstance(way, str) and way in set(Way)
@@ -107,6 +108,17 @@ def _model(given: object, source: str, model: type[_R]) -> _R:
     if wrong:
         raise _with_rest(wrong).at(source)
     return record
+
+
+def _refuse_half_letters(given: object, source: str) -> None:
+    """Half of a letter, which JSON can spell, is in no text that can be stored or printed."""
+    try:
+        json.dumps(given, ensure_ascii=False).encode("utf-8")
+    except UnicodeEncodeError as error:
+        half = repr(error.object[error.start])
+        raise BadInput("record", half, "whole letters only, no half of one", source) from None
+    except (TypeError, ValueError, RecursionError):
+        return  # the model says what is wrong
 
 
 def _with_rest(wrong: list[BadInput]) -> BadInput:
